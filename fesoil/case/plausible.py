@@ -1,0 +1,313 @@
+"""What is unusual in a sound case: told, never refused. Also the hand arithmetic that needs no analysis.
+
+Things that the case declares as meant so are not mentioned. Distances without a source are common practice.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import fields, is_dataclass
+
+import numpy as np
+
+from fesoil import units
+from fesoil.case.faults import Doubt, item_path
+from fesoil.case.model import Case, Frame, Soil
+from fesoil.case.sequence import (AXIS, EVERYWHERE, cofferdams, extent, frame_stiffness, ground_level, in_outline, level_at,
+                                  preload, surface, walls_of, zones)
+from fesoil.case.validate_stages import BESIDE, Step, steps
+
+LARGEST_LIFT = 1.0  # m below a frame before it is locked; common practice, no source
+LEAST_EMBEDMENT = 1.1  # m of toe below the dig while driving ahead; common practice, no source
+FRAME_SPACING = (0.8, 3.5)  # m; common practice, no source
+EXCUSES = {"unit_weight": ("unusual weight", "very soft"), "stiffness": ("unusual stiffness", "very soft"),
+           "strength": ("unusual strength", "very soft"),
+           "at_rest": ("unusual strength",)}
+
+
+def warnings_of(case: Case) -> list[Doubt]:
+    """All that is unusual in a case that has been read without a fault, and notes of what follows from it by hand.
+
+    Returns
+    -------
+    list of Doubt
+        ``is_note`` marks the pieces of information that ask for nothing.
+    """
+    found = [*_usual(case, "")]
+    for i, soil in enumerate(case.soils):
+        found += _soil_doubts(item_path("soils", i, soil.name), soil)
+    found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case)]
+    for i, frame in enumerate(case.frames):
+        found += _frame_doubts(case, item_path("frames", i, frame.name), frame)
+    for step in steps(case):
+        for check in (_lift_doubts, _toe_doubts, _lock_doubts, _preload_doubts, _removal_doubts, _flooded_dig_doubts, _drive_doubts, _fill_doubts):
+            found += check(step)
+    return found
+
+
+def _metres(value: float) -> str:
+    return f"{float(value):.2f} m"
+
+
+def _usual(item, path: str):
+    """Values outside the trade's usual range, anywhere in the case."""
+    for field in fields(item):
+        value, name = getattr(item, field.name), field.metadata["name"] or field.name
+        here = f"{path}.{name}" if path else name
+        if isinstance(item, Soil) and (item.strength is None or set(item.declared) & set(EXCUSES.get(field.name, ()))):
+            continue  # an elastic material is no soil; the ranges are those of soils
+        if isinstance(value, tuple) and value and is_dataclass(value[0]):
+            for i, entry in enumerate(value):
+                yield from _usual(entry, item_path(here, i, getattr(entry, "name", None)))
+        elif is_dataclass(value):
+            yield from _usual(value, here)
+        elif field.metadata["usual"] and value is not None:
+            yield from _outside_usual(here, units.from_internal(value, field.metadata["unit"]), field.metadata)
+
+
+def _outside_usual(path, value, meta):
+    low, high = meta["usual"]
+    if low * (1 - 1e-9) <= value <= high * (1 + 1e-9):
+        return
+    slip = any(low <= value * factor <= high for factor in (1e3, 1e6, 1e-3, 1e-6))
+    hint = " Is it a slip of a thousand in the unit?" if slip and meta["unit"] else ""
+    yield Doubt(path, f"{value:g} {meta['unit'] or ''}".rstrip() + f" is outside the usual {low:g} to {high:g}.{hint}")
+
+
+def _soil_doubts(path: str, soil: Soil):
+    weight, friction = soil.unit_weight, soil.wall_friction
+    if weight.saturated < weight.moist and "unusual weight" not in soil.declared:
+        yield Doubt(f"{path}.unit_weight",
+                    f"saturated {weight.saturated:g} kN/m3 is lighter than moist {weight.moist:g} kN/m3. Was a buoyant weight entered?")
+    if soil.strength is None:
+        return
+    if soil.drainage == "undrained":
+        if friction.adhesion > soil.strength.undrained_strength:
+            yield Doubt(f"{path}.wall_friction.adhesion",
+                        f"{friction.adhesion:g} kPa is above the undrained strength {soil.strength.undrained_strength:g} kPa.")
+        return
+    c, phi, psi = soil.strength.effective_cohesion, soil.strength.friction_angle, soil.strength.dilation_angle
+    degrees = math.degrees(phi)
+    if psi > max(0.0, phi - math.radians(30)) + 1e-9 and "unusual strength" not in soil.declared:
+        yield Doubt(f"{path}.strength.dilation_angle",
+                    f"{math.degrees(psi):g} deg is above phi' - 30 (at least 0), {max(0.0, degrees - 30):g} deg (rule of thumb).")
+    active = math.tan(math.pi / 4 - phi / 2) ** 2
+    if soil.at_rest is not None and not active <= soil.at_rest <= 1 / active:
+        yield Doubt(f"{path}.at_rest",
+                    f"K0 = {soil.at_rest:g} lies outside active {active:.3g} to passive {1 / active:.3g}: the ground would yield at the start.")
+    if friction.angle > 2 / 3 * phi + 1e-9:
+        yield Doubt(f"{path}.wall_friction.angle",
+                    f"{math.degrees(friction.angle):.3g} deg is above two thirds of the friction angle, {2 / 3 * degrees:.3g} deg, usual for steel.")
+    if friction.adhesion > c:
+        yield Doubt(f"{path}.wall_friction.adhesion", f"{friction.adhesion:g} kPa is above the effective cohesion {c:g} kPa.")
+
+
+def _water_doubts(case: Case):
+    if case.water is None or not case.water.levels:
+        yield Doubt("water", "no water level is given: the ground is dry throughout.")
+    for step in steps(case):
+        levels = [w for w in step.after.water if w is not None]
+        if levels and max(levels) - min(levels) > 1e-6:
+            yield Doubt(f"{step.path}.water",
+                        f"levels differ by {_metres(max(levels) - min(levels))} from here on: until seepage is worked out, head falls linearly "
+                        "along the path round the toe (approximate).", is_note=True)
+            return
+
+
+def _surcharge_doubts(case: Case):
+    xs = [w.x for w in case.walls]
+    applied = {name for step in steps(case) for name in step.after.loads}
+    ends = [(e, load.name) for load in case.loads for e in (load.start, load.end, load.x) if e is not None]
+    if xs and not any(name in applied and (e > max(xs) or not case.section.half and e < min(xs)) for e, name in ends):
+        yield Doubt("loads", "no load acts beside the walls at any stage; the minimum surcharge of the trade is 10 kPa (BS 8002:1994).")
+
+
+def _extent_doubts(case: Case):
+    """Boundaries that were given and are nearer than they should be (common practice, no source)."""
+    left, right, bottom = extent(case)
+    toes, xs = [t for s in steps(case) for t in s.after.toes.values()], [w.x for w in case.walls]
+    digs = [y for stage in case.stages for line in stage.dig.values() for _, y in line]
+    if not toes or not digs:
+        return
+    depth = max(y for _, y in surface(case)) - min(digs)
+    if min([*toes, *digs]) - bottom < depth:
+        yield Doubt("section.bottom_level", f"{_metres(bottom)} is less than one dig depth ({_metres(depth)}) below the deepest toe.")
+    for name, gap in (("right", right - max(xs)), ("left", min(xs) - left)):
+        if gap < 3 * depth and not (name == "left" and case.section.half):
+            yield Doubt(f"section.{name}", f"the boundary is {_metres(gap)} from the wall, less than three dig depths ({_metres(3 * depth)}).")
+
+
+def _spacing_doubts(case: Case):
+    for between in dict.fromkeys(f.between for f in case.frames):
+        rows = sorted((f for f in case.frames if f.between == between), key=lambda f: -f.level)
+        for upper, lower in zip(rows, rows[1:]):
+            span = upper.level - lower.level
+            if not FRAME_SPACING[0] <= span <= FRAME_SPACING[1]:
+                yield Doubt(item_path("frames", case.frames.index(lower), lower.name) + ".level",
+                            f"{_metres(span)} below frame '{upper.name}'; usual is {FRAME_SPACING[0]:g} to {FRAME_SPACING[1]:g} m (common practice).")
+
+
+def _unused(case: Case):
+    stages = case.stages
+    used = {
+        "soils": [e.soil for e in (*case.layers, *case.blocks)] + [e.soil for s in stages for e in (*s.place, *s.backfill.values())],
+        "walls": [w for s in stages for name in s.drive for w in walls_of(case, name)],
+        "frames": [n for s in stages for n in s.fit], "slabs": [n for s in stages for n in s.cast],
+        "loads": [n for s in stages for n in s.load] + [load.name for load in case.loads if load.from_start],
+    }
+    words = {"soils": "used", "walls": "driven", "frames": "fitted", "slabs": "cast", "loads": "put on"}
+    for table, names in used.items():
+        for i, entry in enumerate(getattr(case, table)):
+            if entry.name not in names:
+                yield Doubt(item_path(table, i, entry.name), f"is never {words[table]}.")
+
+
+def _left_standing(case: Case):
+    if not case.stages:
+        return
+    last = steps(case)[-1].after
+    if last.frames:
+        yield Doubt("stages",
+                    f"frame{'s' * (len(last.frames) > 1)} {', '.join(last.frames)} still in place after the last stage: taking out is not analysed.")
+    elif last.toes:
+        yield Doubt("stages", f"wall{'s' * (len(last.toes) > 1)} {', '.join(last.toes)} left in the ground after the last stage.", is_note=True)
+
+
+def _frame_doubts(case: Case, path: str, frame: Frame):
+    walls = {w.name: w.x for w in case.walls}
+    ends = [0.0 if end == AXIS else walls[end] for end in frame.between]
+    distance = abs(ends[0] - ends[1]) * (2 if AXIS in frame.between else 1)
+    length = frame.members.leg_length if frame.members else frame.struts.length if frame.struts else None
+    if length is not None and abs(length - distance) > 0.15 * distance:
+        name = "members.leg_length" if frame.members else "struts.length"
+        yield Doubt(f"{path}.{name}", f"{_metres(length)}, but the walls are {_metres(distance)} apart.")
+    if frame.members:
+        mean, middle = frame_stiffness(frame)
+        yield Doubt(path,
+                    f"stiffness {mean:.4g} kN/m2 by the mean of the side, {middle:.4g} kN/m2 at mid-span ({mean / middle:.2f} times softer; "
+                    f"the waling alone {'1.56' if frame.members.corners == 'pinned' else '1.88'}); the analysis uses the {frame.members.used} value.", is_note=True)
+
+
+def preload_forces(frame: Frame, load: float) -> dict[str, float]:
+    """Forces in a frame under a uniform load on its walls, by hand.
+
+    Parameters
+    ----------
+    load : float
+        Load for each metre run of wall [kN/m], positive in compression.
+
+    Returns
+    -------
+    dict
+        ``axial``: thrust in one leg or strut [kN]; ``moment``: greatest bending moment of the waling [kN m] (with members only), without sign.
+
+    Notes
+    -----
+    Pinned corners w L^2/8 at mid-span. Rigid corners of one section: corner (w/12)(L1^3 + L2^3)/(L1 + L2), which is w L^2/12 for a square; mid-span
+    is the difference to w L^2/8. Leg thrust w L1/2. Elementary beam theory.
+    """
+    if frame.members is None:
+        return {"axial": load * frame.struts.spacing} if frame.struts else {}
+    span, leg = frame.members.waling_span, frame.members.leg_length
+    corner = load / 12 * (span**3 + leg**3) / (span + leg) if frame.members.corners == "rigid" else 0.0
+    return {"axial": load * span / 2, "moment": max(corner, abs(load * span**2 / 8 - corner))}
+
+
+def _preload_doubts(step: Step):
+    frames = {f.name: f for f in step.case.frames}
+    for name, given in step.stage.pressurise.items():
+        frame, load = frames[name], preload(step.case, name, given)
+        path, forces = f"{step.path}.pressurise.{name}", {"load": load, **preload_forces(frames[name], load)}
+        kinds = {"load": "kN/m", "moment": "kN m", "axial": "kN"}
+        said = ", ".join(f"{key} {value:.4g} {kinds[key]}" for key, value in forces.items())
+        yield Doubt(path, f"by hand, as a uniform load: {said}.", is_note=True)
+        for key, unit in kinds.items():
+            capacity = getattr(frame.capacity, key, None)
+            if capacity is not None and key in forces and forces[key] > capacity:
+                yield Doubt(path,
+                            f"the preload alone gives {key} {forces[key]:.4g} {unit}, "
+                            f"above the capacity {capacity:.4g} {unit} ({frame.capacity.basis}).")
+        if frame.limit_load is not None and load > frame.limit_load:
+            yield Doubt(path, f"the preload {load:.4g} kN/m is above the frame's limit_load {frame.limit_load:.4g} kN/m.")
+
+
+def _lift_doubts(step: Step):
+    if not step.stage.dig or "dig before lock" in step.stage.declared:
+        return
+    for frame in step.case.frames:
+        locked = "locked" in (step.before.frames.get(frame.name), step.after.frames.get(frame.name))
+        comes = any(frame.name in s.lock for s in step.case.stages[step.before.index:])
+        if comes and not locked and all(end == AXIS or end in step.after.toes for end in frame.between):
+            lift = frame.level - step.ground_between(frame.between)
+            if lift > LARGEST_LIFT + 1e-9:
+                yield Doubt(f"{step.path}.dig",
+                            f"dug {_metres(lift)} below frame '{frame.name}' before it is locked; "
+                            f"usual is {LARGEST_LIFT:g} m at most (common practice).")
+
+
+def _toe_doubts(step: Step):
+    if not step.stage.dig or "dig below toe" in step.stage.declared:
+        return
+    for wall, toe in step.after.toes.items():
+        ground = step.ground_beside(wall).min()
+        dug = ground < step.ground_beside(wall, step.before).min() - 1e-6
+        if dug and ground - toe < LEAST_EMBEDMENT - 1e-9:
+            yield Doubt(f"{step.path}.dig",
+                        f"the toe of wall '{wall}' is {_metres(ground - toe)} below the dig; "
+                        f"usual is {LEAST_EMBEDMENT:g} m at least (common practice).")
+
+
+def _lock_doubts(step: Step):
+    for frame in step.case.frames:
+        if frame.name in step.stage.lock and frame.name not in step.after.preload and frame.slack == 0:
+            yield Doubt(f"{step.path}.lock",
+                        f"frame '{frame.name}' is locked without preload and with slack 0; each millimetre of gap is a millimetre of wall movement.")
+
+
+def _removal_doubts(step: Step):
+    if "unsupported removal" in step.stage.declared:
+        return
+    bearing = [f for f in step.case.frames if step.after.frames.get(f.name) in ("locked", "pressurised")]
+    bearing += [s for s in step.case.slabs if s.name in step.after.slabs]
+    for item in (*step.case.frames, *step.case.slabs):
+        if item.name not in step.stage.remove or any(end != AXIS and end not in step.after.toes for end in item.between):
+            continue
+        level = getattr(item, "level", getattr(item, "top_level", None))
+        bare = level - step.ground_between(item.between)
+        if bare > LARGEST_LIFT and not any(other.between == item.between for other in bearing):
+            yield Doubt(f"{step.path}.remove",
+                        f"'{item.name}' is taken out with {_metres(bare)} of bare wall below it and nothing else between the walls.")
+
+
+def _flooded_dig_doubts(step: Step):
+    pits = cofferdams(step.case)
+    for zone, level in zip(zones(step.case), step.after.water):
+        if zone.name not in pits or level is None or step.stage.flood or not ({zone.name, EVERYWHERE} & set(step.stage.dig)):
+            continue
+        ground = float(ground_level(step.case, step.after, np.array([zone.x0 + BESIDE, zone.x1 - BESIDE])).min())
+        if level > ground + 1e-6:
+            yield Doubt(f"{step.path}.dig",
+                        f"the dig in '{zone.name}' at {_metres(ground)} is under {_metres(level - ground)} of water; "
+                        "lower the water if it is to be dry.")
+
+
+def _drive_doubts(step: Step):
+    elastic = {s.name for s in step.case.soils if s.strength is None}
+    for name in step.stage.drive:
+        for wall in walls_of(step.case, name):
+            for block in (b for b in step.case.blocks if b.soil in elastic):
+                levels = np.linspace(step.after.toes[wall], step.before.toes.get(wall, step.walls[wall].top_level), 201)
+                if in_outline(block.outline, step.walls[wall].x, levels).any():
+                    yield Doubt(f"{step.path}.drive.{name}", f"wall '{wall}' passes through block '{block.name}', which never yields.")
+
+
+def _fill_doubts(step: Step):
+    spans = {**cofferdams(step.case), EVERYWHERE: extent(step.case)[:2]}
+    for name, fill in step.stage.backfill.items():
+        x = np.linspace(*spans[name], 201)[1:-1]
+        if (level_at(fill.to, x) <= ground_level(step.case, step.before, x) + 1e-6).all():
+            yield Doubt(f"{step.path}.backfill.{name}", "does not raise the ground anywhere.")
+    for slab in step.case.slabs:
+        gap = slab.top_level - slab.thickness - (step.ground_between(slab.between) if slab.name in step.stage.cast else np.inf)
+        if gap > 0.05:
+            yield Doubt(f"{step.path}.cast", f"slab '{slab.name}' hangs {_metres(gap)} above the ground; its weight acts on the ground below.")

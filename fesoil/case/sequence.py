@@ -1,0 +1,296 @@
+"""What stands where after each stage: the sequence of a case walked through without any analysis.
+
+Everything that asks "what is here now" (validation, drawing, meshing, solving, hand methods) asks it here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from fesoil.case.model import Case, Cure, Line, Pressurise
+
+OUTSIDE_LEFT, OUTSIDE_RIGHT = "left", "right"
+AXIS = "axis"
+EVERYWHERE = "everywhere"
+
+
+@dataclass(frozen=True)
+class Zone:
+    """A strip of the section between neighbouring walls. ``name``: innermost cofferdam, or 'left' or 'right' outside."""
+
+    name: str
+    x0: float
+    x1: float
+
+
+@dataclass(frozen=True)
+class Earthwork:
+    """Ground taken away (``soil`` None) above ``line``, or filled: below ``line`` in [x0, x1], or within ``line`` as an outline."""
+
+    line: Line
+    x0: float
+    x1: float
+    soil: int | None = None
+    is_outline: bool = False
+
+
+@dataclass(frozen=True)
+class Situation:
+    """What stands after a stage (index 0: before the first).
+
+    ``toes`` by standing wall [m]; ``water`` by zone [m] or None; ``frames`` by name: 'fitted', 'pressurised' or 'locked';
+    ``preload`` by pressurised frame [kN/m]; ``slabs`` by name, with what they are made of now.
+    """
+
+    index: int
+    name: str
+    toes: dict[str, float] = field(default_factory=dict)
+    stopped_short: dict[str, str] = field(default_factory=dict)
+    earthworks: tuple[Earthwork, ...] = ()
+    water: tuple[float | None, ...] = ()
+    frames: dict[str, str] = field(default_factory=dict)
+    preload: dict[str, float] = field(default_factory=dict)
+    slabs: dict[str, Cure] = field(default_factory=dict)
+    loads: frozenset[str] = frozenset()
+
+
+def level_at(line: Line, x):
+    """Level [m] of a polyline at x, going on level beyond its ends; at a step, the value on the left for x at the step."""
+    px, py = np.asarray(line, float).T
+    return np.interp(x, px, py)
+
+
+def in_outline(outline: Line, x, y):
+    """Whether points lie within a closed outline (even-odd rule), any direction of the corners."""
+    x, y = np.broadcast_arrays(np.asarray(x, float), np.asarray(y, float))
+    inside = np.zeros(x.shape, bool)
+    corners = np.asarray(outline, float)
+    for (x1, y1), (x2, y2) in zip(corners, np.roll(corners, -1, axis=0)):
+        if y1 != y2:
+            crosses = (y1 > y) != (y2 > y)
+            inside ^= crosses & (x < x1 + (y - y1) * (x2 - x1) / (y2 - y1))
+    return inside
+
+
+def surface(case: Case) -> Line:
+    """Ground surface before the first stage."""
+    return case.section.surface or case.layers[0].top
+
+
+def cofferdams(case: Case) -> dict[str, tuple[float, float]]:
+    """Left and right wall (x, in m) of each cofferdam; the axis 0 is the left one in a half section."""
+    spans: dict[str, list[float]] = {}
+    for wall in case.walls:
+        spans.setdefault(wall.cofferdam or wall.name, []).append(wall.x)
+    if case.section.half:
+        return {name: (0.0, max(xs)) for name, xs in spans.items()}
+    return {name: (min(xs), max(xs)) for name, xs in spans.items()}
+
+
+def walls_of(case: Case, name: str) -> list[str]:
+    """Walls meant by a name: the wall itself, or the walls of the cofferdam."""
+    return [w.name for w in case.walls if name in (w.name, w.cofferdam)]
+
+
+def dug_side(case: Case, wall_name: str) -> int:
+    """Side of a wall on which its cofferdam lies: -1 to the left (smaller x), +1 to the right."""
+    wall = next(w for w in case.walls if w.name == wall_name)
+    x0, x1 = cofferdams(case)[wall.cofferdam or wall.name]
+    return -1 if wall.x == x1 else 1
+
+
+def zones(case: Case) -> tuple[Zone, ...]:
+    """Strips between the walls, from left to right; the outermost reach to infinity (the axis in a half)."""
+    spans = cofferdams(case)
+    xs = sorted({w.x for w in case.walls})
+    edges = [0.0 if case.section.half else -np.inf, *xs, np.inf]
+    found = []
+    for x0, x1 in zip(edges[:-1], edges[1:]):
+        around = [(b - a, name) for name, (a, b) in spans.items() if a <= x0 and x1 <= b]
+        outside = OUTSIDE_RIGHT if x1 == np.inf else OUTSIDE_LEFT
+        found.append(Zone(min(around)[1] if around else outside, x0, x1))
+    return tuple(found)
+
+
+def set_levels(case: Case, water: tuple[float | None, ...], levels: dict[str, float]) -> tuple[float | None, ...]:
+    """Water levels by zone after a change; the more particular name wins over 'outside' and 'inside'."""
+    result = list(water)
+    inside = set(cofferdams(case))
+    for i, zone in enumerate(zones(case)):
+        general = "inside" if zone.name in inside else "outside"
+        result[i] = levels.get(zone.name, levels.get(general, result[i]))
+    return tuple(result)
+
+
+def preload(case: Case, frame_name: str, given: Pressurise) -> float:
+    """Mean load along the side [kN/m]: two rams push the ends of each side, w = 2F/L; a strut row F/spacing."""
+    if given.mean_load is not None:
+        return given.mean_load
+    frame = next(f for f in case.frames if f.name == frame_name)
+    force = given.ram_force if given.ram_force is not None else given.ram_pressure * frame.members.ram_area
+    return 2 * force / frame.members.waling_span if frame.members else force / frame.struts.spacing
+
+
+def start_of(case: Case) -> Situation:
+    """What stands before the first stage."""
+    water: tuple[float | None, ...] = (None,) * len(zones(case))
+    if case.water is not None:
+        outside = case.water.levels.get("outside")
+        water = set_levels(case, (outside,) * len(water), case.water.levels)
+    return Situation(0, "Before the works", water=water, loads=frozenset(l.name for l in case.loads if l.from_start))
+
+
+def situations(case: Case) -> tuple[Situation, ...]:
+    """The start and what stands after each stage, ``len(case.stages) + 1`` of them."""
+    walk = [start_of(case)]
+    for stage in case.stages:
+        walk.append(_after(case, walk[-1], stage))
+    return tuple(walk)
+
+
+def _after(case: Case, before: Situation, stage) -> Situation:
+    toes, stopped = dict(before.toes), dict(before.stopped_short)
+    for name, drive in stage.drive.items():
+        for wall in walls_of(case, name):
+            toes[wall] = drive.toe
+            stopped.pop(wall, None)
+            if drive.stopped_short:
+                stopped[wall] = drive.stopped_short
+    for name in stage.extract:
+        for wall in walls_of(case, name):
+            toes.pop(wall, None)
+            stopped.pop(wall, None)
+    frames, loads = dict(before.frames), dict(before.preload)
+    for name in stage.fit:
+        frames[name] = "fitted"
+    for name, given in stage.pressurise.items():
+        frames[name], loads[name] = "pressurised", preload(case, name, given)
+    for name in stage.lock:
+        frames[name] = "locked"
+    slabs = dict(before.slabs)
+    by_name = {s.name: s for s in case.slabs}
+    for name in stage.cast:
+        slabs[name] = Cure(E=by_name[name].E, strength=by_name[name].strength)
+    slabs.update(stage.cure)
+    for name in stage.remove:
+        for standing in (frames, loads, slabs):
+            standing.pop(name, None)
+    water = set_levels(case, set_levels(case, before.water, stage.water), stage.flood)
+    return replace(
+        before, index=before.index + 1, name=stage.name, toes=toes, stopped_short=stopped, frames=frames, preload=loads, slabs=slabs, water=water,
+        earthworks=before.earthworks + _earthworks(case, stage), loads=(before.loads | set(stage.load)) - set(stage.unload),
+    )
+
+
+def _earthworks(case: Case, stage) -> tuple[Earthwork, ...]:
+    index = {soil.name: i for i, soil in enumerate(case.soils)}
+    spans = {**cofferdams(case), EVERYWHERE: (-np.inf, np.inf)}
+    works = [Earthwork(line, *spans[name]) for name, line in stage.dig.items()]
+    works += [Earthwork(fill.to, *spans[name], index[fill.soil]) for name, fill in stage.backfill.items()]
+    works += [Earthwork(p.outline, -np.inf, np.inf, index[p.soil], True) for p in stage.place]
+    return tuple(works)
+
+
+def material_at(case: Case, situation: Situation, x, y):
+    """Index of the soil at points (any shape) in a situation; -1 where there is none."""
+    x, y = np.broadcast_arrays(np.asarray(x, float), np.asarray(y, float))
+    index = {soil.name: i for i, soil in enumerate(case.soils)}
+    material = np.full(x.shape, -1)
+    for layer in case.layers:
+        material[y <= level_at(layer.top, x)] = index[layer.soil]
+    material[y > level_at(surface(case), x)] = -1
+    for block in case.blocks:
+        material[in_outline(block.outline, x, y)] = index[block.soil]
+    for work in situation.earthworks:
+        _apply(work, material, x, y)
+    return material
+
+
+def _apply(work: Earthwork, material, x, y) -> None:
+    if work.is_outline:
+        material[in_outline(work.line, x, y)] = work.soil
+        return
+    within, level = (x > work.x0) & (x < work.x1), level_at(work.line, x)
+    if work.soil is None:
+        material[within & (y > level)] = -1
+    else:
+        material[within & (y <= level) & (material < 0)] = work.soil
+
+
+def ground_level(case: Case, situation: Situation, x):
+    """Level of the ground surface [m] at x (any shape) in a situation."""
+    x = np.asarray(x, float)
+    level = level_at(surface(case), x)
+    for work in situation.earthworks:
+        if work.is_outline:
+            level = np.maximum(level, _outline_top(work.line, x))
+            continue
+        within, line = (x > work.x0) & (x < work.x1), level_at(work.line, x)
+        level = np.where(within, np.minimum(level, line) if work.soil is None else np.maximum(level, line), level)
+    return level
+
+
+def _outline_top(outline: Line, x):
+    """Highest level of a closed outline at x; minus infinity beside it."""
+    top = np.full(x.shape, -np.inf)
+    corners = np.asarray(outline, float)
+    for (x1, y1), (x2, y2) in zip(corners, np.roll(corners, -1, axis=0)):
+        if x1 != x2:
+            spans = (x >= min(x1, x2)) & (x <= max(x1, x2))
+            top = np.where(spans, np.maximum(top, y1 + (x - x1) * (y2 - y1) / (x2 - x1)), top)
+    return top
+
+
+def frame_stiffness(frame) -> tuple[float, float]:
+    """Load for each metre run and metre of one wall's movement [kN/m2]: of the side's mean, and at mid-span.
+
+    Notes
+    -----
+    Closed rectangle under a uniform load w, in series: waling (pinned corners 120 EI/L^4 mean, 384 EI/(5 L^4) mid-span; rigid square 720 and
+    384 EI/L^4), half the shortening of the legs w L1 L2/(4 EA), oil columns w L1/(4 k), packing. Elementary beam theory, derived afresh.
+    Struts: half of the strut's length belongs to each wall.
+    """
+    if frame.stiffness is not None:
+        return frame.stiffness, frame.stiffness
+    if frame.struts is not None:
+        s = frame.struts
+        soft = s.length * s.spacing / (2 * s.EA) + (s.spacing / (2 * s.ram) if s.ram else 0.0) + (1 / s.packing if s.packing else 0.0)
+        return 1 / soft, 1 / soft
+    m = frame.members
+    mean, middle = (1 / 120, 5 / 384) if m.corners == "pinned" else (1 / 720, 1 / 384)
+    rest = m.waling_span * m.leg_length / (4 * m.EA)
+    rest += (m.waling_span / (4 * m.ram) if m.ram else 0.0) + (1 / m.packing if m.packing else 0.0)
+    bend = m.waling_span**4 / m.EI
+    return 1 / (mean * bend + rest), 1 / (middle * bend + rest)
+
+
+def support_stiffness(frame) -> float:
+    """Stiffness that the analysis uses [kN/m2], one wall's movement."""
+    mean, middle = frame_stiffness(frame)
+    return middle if frame.members is not None and frame.members.used == "mid-span" else mean
+
+
+def extent(case: Case) -> tuple[float, float, float]:
+    """Left, right and bottom boundary [m]: as given, or placed by rule.
+
+    Notes
+    -----
+    Rule (common practice, no source): sides 5 dig depths (at least 3 toe depths, 20 m) from the outermost wall, bottom 2 dig depths (at least 8 m)
+    below the deepest toe or dig; loads lie at least one dig depth inside.
+    """
+    walk = situations(case)
+    top = max(y for _, y in surface(case))
+    toes = [t for s in walk for t in s.toes.values()]
+    digs = [y for s in walk for w in s.earthworks if w.soil is None for _, y in w.line]
+    depth = max(top - min(digs, default=top), 3.0)
+    reach = max(5 * depth, 3 * (top - min(toes, default=top)), 20.0)
+    ends = [e for load in case.loads for e in (load.start, load.end, load.x) if e is not None]
+    xs = [w.x for w in case.walls] or [0.0]
+    given = case.section
+    right = given.right if given.right is not None else max([max(xs) + reach, *(e + depth for e in ends)])
+    left = given.left if given.left is not None else min([min(xs) - reach, *(e - depth for e in ends)])
+    deepest = min([*toes, *digs, *(y for layer in case.layers for _, y in layer.top)])
+    bottom = given.bottom_level if given.bottom_level is not None else np.floor(deepest - max(2 * depth, 8.0))
+    return (0.0 if given.half else float(left)), float(right), float(bottom)

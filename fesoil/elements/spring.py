@@ -1,0 +1,42 @@
+"""Springs between two freedoms: frames, struts, slabs and toe supports. Load positive in compression."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Springs:
+    """Springs that close when freedom ``a`` increases and ``b`` decreases.
+
+    ``a``, ``b`` (k,) freedoms; ``stiffness`` (k,) [kN/m for each metre]; ``limit`` (k,) load at which the spring yields [kN/m];
+    ``two_way`` (k,) True where it pulls as well.
+    """
+
+    a: np.ndarray
+    b: np.ndarray
+    stiffness: np.ndarray
+    limit: np.ndarray
+    two_way: np.ndarray
+
+    def update(self, closing, elastic):
+        """Loads, tangents and memory after an increment of the closing movement.
+
+        Parameters
+        ----------
+        closing : array (k,)
+            Increment of u_a - u_b [m].
+        elastic : array (k,)
+            Load that the spring would have without its one-sidedness [kN/m]: negative while the gap is open. This is the memory.
+
+        Returns
+        -------
+        load, tangent, elastic : arrays (k,)
+        """
+        trial = np.minimum(elastic + self.stiffness * closing, self.limit)
+        acts = self.two_way | (trial > 0)
+        yields = elastic + self.stiffness * closing > self.limit
+        tangent = self.stiffness * np.where(~acts, 0.0, np.where(yields, 1e-4, 1.0))
+        return np.where(acts, trial, 0.0), tangent, trial

@@ -1,0 +1,158 @@
+"""One wall by stage: deflection, bending moment and shear against level, beside the ground that it stands in."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fesoil.case import sequence
+from fesoil.show import style
+from fesoil.show.section import Pen, Window, draw_ground, draw_water, span, water_mark
+
+QUANTITIES = (("Deflection [mm]\n+ towards the dig", "mm", 1), ("Bending moment [kN m/m]\n{moment_sign}", "kN m/m", 0), ("Shear force [kN/m]", "kN/m", 0))
+MOMENT_SIGN = "+ tension on the dig face"
+
+
+def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None):
+    """Deflection, bending moment and shear of one wall by stage, on three axes that share the level.
+
+    Parameters
+    ----------
+    axes : three Axes
+    lines : list of (stage name, level (n,) [m], deflection (n,) [mm, positive towards the dig], moment (n,) [kN m/m], shear (n,) [kN/m]) or None
+        None where the wall does not stand.
+    failed : indices in ``lines`` of the stages without equilibrium; drawn dashed.
+    moment_sign : str
+        The sign of a moment in words.
+    shown : number written before the stage's name; the index in ``lines`` when left out.
+
+    Returns
+    -------
+    axes
+    """
+    colours = style.stage_colours(len(lines))
+    standing = [i for i, line in enumerate(lines) if line is not None]
+    for column, (ax, (label, unit, decimals)) in enumerate(zip(axes, QUANTITIES), start=2):
+        ax.axvline(0, color=style.FAINT, linewidth=0.6, zorder=1)
+        worst = max(standing, key=lambda i: np.max(np.abs(lines[i][column])), default=None)
+        for i in standing:
+            look = dict(linestyle=(0, (4, 2)), linewidth=1.3) if i in failed else dict(linewidth=2.2 if i == worst else 1.1)
+            ax.plot(lines[i][column], lines[i][1], color=colours[i], zorder=4 if i == worst else 3, **look)
+        ax.set_xlabel(label.format(moment_sign=moment_sign))
+        ax.margins(x=0.12)
+        ax.grid(axis="y", color="#ececec", linewidth=0.5)
+        if worst is not None:
+            _label_worst(ax, lines[worst], column, unit, decimals, worst if shown is None else shown[worst], worst in failed)
+    axes[0].set_ylabel("Level [m]")
+    style.level_ticks(axes[0].yaxis)
+    return axes
+
+
+def _label_worst(ax, line, column, unit, decimals, index, has_failed):
+    """Value, level and stage of the greatest value, beside its point and away from the nearer edge."""
+    values, levels = np.asarray(line[column]), np.asarray(line[1])
+    at = int(np.argmax(np.abs(values)))
+    x, y = values[at], levels[at]
+    left, right = ax.get_xlim()
+    inward = -1 if x > (left + right) / 2 else 1
+    text = f"{style.number(x, decimals)} {unit}\nat {style.level(y)} m\nstage {index}" + (f"\n{style.NO_EQUILIBRIUM}" if has_failed else "")
+    ax.plot([x], [y], "o", color=style.INK, markersize=4, zorder=6)
+    low = (y - np.min(levels)) / max(np.ptp(levels), 1e-9)
+    style.write(ax, x, y, text, (7 * inward, -4 if low > 0.8 else 4 if low < 0.2 else 0), ha="right" if inward < 0 else "left",
+                va="top" if low > 0.8 else "bottom" if low < 0.2 else "center", linespacing=1.2)
+
+
+def stage_key(ax, names, *, failed=(), shown=None, missing=()):
+    """A list of the stages with their colours, in the place of a legend; ``missing`` are greyed."""
+    ax.set_axis_off()
+    ax.set(xlim=(0, 1), ylim=(len(names) - 0.3, -1.4))
+    colours = style.stage_colours(len(names))
+    style.write(ax, 0, -0.9, "Stage", ha="left", color=style.GREY)
+    for i, name in enumerate(names):
+        number = i if shown is None else shown[i]
+        words = style.wrap(f"{number}  {name}", 30, 2) + (f"\n{style.NO_EQUILIBRIUM}" if i in failed else "")
+        if i not in missing:
+            ax.plot([0, 0.13], [i, i], color=colours[i], linewidth=2, linestyle=(0, (2, 1)) if i in failed else "-", clip_on=False)
+        style.write(ax, 0.17, i, words, ha="left", fontsize=6.5, color=style.FAINT if i in missing else style.INK, weight="bold" if i in failed else "normal", linespacing=1.1)
+    return ax
+
+
+def ground_strip(ax, case, wall_name: str, situation=None):
+    """The ground at a wall: retained side and dug side in one strip, with frames, the dig level and the water of a situation."""
+    wall = next(w for w in case.walls if w.name == wall_name)
+    walk = sequence.situations(case)
+    situation = situation or min((s for s in walk if wall_name in s.toes), key=lambda s: _dig_at(case, s, wall), default=walk[-1])
+    toe = min((s.toes[wall_name] for s in walk if wall_name in s.toes), default=wall.top_level - 10)
+    high = max(wall.top_level, float(sequence.ground_level(case, walk[0], wall.x)))
+    margin = 0.06 * (high - toe)
+    side = sequence.dug_side(case, wall_name)
+    window = Window(wall.x - 1.0, wall.x + 1.0, toe - margin, high + 2 * margin)
+    pen = Pen(ax)
+    draw_ground(pen, case, situation, window)
+    draw_water(pen, case, situation, window, mark=0)
+    ax.plot([wall.x, wall.x], [wall.top_level, toe], color=style.wall_colour(case, wall_name), linewidth=3, solid_capstyle="butt", zorder=4)
+    ax.set(xlim=(window.x0, window.x1), ylim=(window.y0, window.y1), ylabel="Level [m]", xticks=[])
+    ax.set_xlabel(f"Ground and frames\n{'dig to the left' if side < 0 else 'dig to the right'}")
+    _name_strip(ax, case, wall, situation, window, side)
+    style.level_ticks(ax.yaxis)
+    return ax
+
+
+def _dig_at(case, situation, wall):
+    return float(sequence.ground_level(case, situation, wall.x + 0.05 * sequence.dug_side(case, wall.name)))
+
+
+def _name_strip(ax, case, wall, situation, window, side):
+    """Frames, dig level and water on the dug side, soils on the retained side."""
+    outer, inner = wall.x - 0.5 * side, wall.x + 0.55 * side
+    scale = ax.figure.get_figheight() * 72 * 0.8 / (window.y1 - window.y0)
+    for frame in case.frames:
+        if wall.name in frame.between:
+            ax.plot([wall.x, wall.x + 0.97 * side], [frame.level] * 2, color=style.INK, linewidth=1.6, zorder=4.5)
+            ax.plot([wall.x + 0.05 * side], [frame.level], "s", color=style.INK, markersize=4, zorder=4.6)
+            style.write(ax, inner, frame.level, f"{style.shorten(frame.name, 16)} {style.level(frame.level)}", (0, 6), fontsize=6.2)
+    dig = _dig_at(case, situation, wall)
+    style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=6.2, weight="bold")
+    surface = float(sequence.ground_level(case, situation, outer))
+    tops = [(min(float(sequence.level_at(layer.top, outer)), surface), layer.soil) for layer in case.layers]
+    shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1:])]
+    for (y, soil), place in zip(shown, style.spread([-y for y, _ in shown], 16 / scale)):
+        style.write(ax, outer, -place, f"{style.wrap(soil, 14, 2)}\n{style.level(y)}", (0, -10), fontsize=6.2, bbox=style.LABEL, path_effects=[])
+    for zone, water in zip(sequence.zones(case), situation.water):
+        if water is not None and zone.x0 < outer < zone.x1:
+            water_mark(ax, wall.x - 0.85 * side, water, 7)
+        elif water is not None and zone.x0 < inner < zone.x1:
+            water_mark(ax, wall.x + 0.85 * side, water, 7)
+
+
+def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None):
+    """Figure: ground strip, deflection, moment, shear and the list of stages of one wall."""
+    figure = style.new_figure(11.5, 6.6)
+    axes = figure.subplots(1, 5, sharey=False, width_ratios=(0.95, 1.5, 1.5, 1.5, 1.15))
+    ground_strip(axes[0], case, wall_name)
+    wall_lines(axes[1:4], lines, failed=failed, moment_sign=moment_sign, shown=shown)
+    standing = [line for line in lines if line is not None]
+    low, high = axes[0].get_ylim()
+    if standing:
+        low, high = min(low, *(np.min(line[1]) for line in standing)), max(high, *(np.max(line[1]) for line in standing))
+    for ax in axes[:4]:
+        ax.set_ylim(low, high)
+    for ax in axes[1:4]:
+        ax.set_ylabel("")
+        ax.tick_params(labelleft=False)
+        _frame_levels(ax, case, wall_name)
+    axes[0].set_ylabel("Level [m]")
+    names = [line[0] if line else _stage_name(case, i, shown) for i, line in enumerate(lines)]
+    stage_key(axes[4], names, failed=failed, shown=shown, missing=[i for i, line in enumerate(lines) if line is None])
+    style.title(axes[0], f"Wall {style.shorten(wall_name, 40)}", color=style.wall_colour(case, wall_name), weight="bold")
+    return figure
+
+
+def _stage_name(case, i, shown):
+    index = i if shown is None else shown[i]
+    return case.stages[index - 1].name if 0 < index <= len(case.stages) else "Before the works"
+
+
+def _frame_levels(ax, case, wall_name):
+    for frame in case.frames:
+        if wall_name in frame.between and span(case, frame.between):
+            ax.axhline(frame.level, color=style.FAINT, linewidth=0.6, linestyle=(0, (2, 2)), zorder=1)

@@ -1,0 +1,239 @@
+"""Mohr-Coulomb with a tension cut-off: implicit return in principal stresses, with its exact tangent.
+
+Principal stresses are sorted, s1 >= s2 >= s3, tension positive. Six planes bound them:
+
+    fij = (1 + sin phi) si - (1 - sin phi) sj - 2 c cos phi <= 0    for ij = 13, 23, 12
+    ti  = si - t <= 0                                                for i = 1, 2, 3
+
+(23 and 12 are the neighbours that 13 meets in the edges s1 = s2 and s2 = s3.) The shear planes flow with psi in the place of phi, the
+tension planes along their normals. On a set of active planes with normals N (m, 3) and flow directions R (m, 3) the return is affine in the
+trial stress, because the planes do not harden (Koiter 1953; de Souza Neto, Peric & Owen 2008, ch. 8; both from memory):
+
+    multipliers L = (N D R')^-1 f(trial),    s = trial - D R' L,    ds/dtrial = I - D R' (N D R')^-1 N
+
+So all possible returns are worked out once a material, and a point takes the first one whose multipliers are positive and which keeps
+inside the other planes. Young's modulus cancels (L is measured in stress), so that E, c and t may differ from point to point. More sets can be
+written down, such as f23 + t1 + t2, but what they reach from a sorted trial is reached by one of the ten below with the same stress.
+
+The apex is the corner t1 + t2 + t3 with t = c cot phi: the limit t is never allowed to lie above it. This is also what brings back a soil with
+psi = 0, whose shear planes cannot change the mean stress (de Souza Neto et al. 2008, sect. 8.2, from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from fesoil.soils.elastic import ELASTIC, SHEAR, TENSION, Update, elastic_matrix, elastic_stiffness
+
+F13, F23, F12, T1, T2, T3 = range(6)
+ACTIVE_SETS = (  # in the order in which they are tried: commonest first
+    [F13], [F13, F23], [F13, F12],
+    [T1], [F13, T1], [T1, T2], [F13, F12, T1], [F13, T1, T2], [F13, F23, T1], [T1, T2, T3],
+)  # fmt: skip
+IN_TENSION = np.array([T1 in active for active in ACTIVE_SETS])
+RESIDUAL = 0.02  # elastic share in the tangent (never the stress) of a point on a tension plane, else a loose surface has no stiffness at all
+ROUND_OFF = 1e-12  # a plane counts as kept when it is overstepped by less than this share of the stresses themselves
+TIE = 1e-8  # principal stresses count as equal when they differ by less than this share of themselves
+NO_LIMIT = 1e9  # tension limit [kPa] that stands for none: finite, so that 0 * t is 0
+
+# Places of the in-plane stresses a >= b and of the out-of-plane z in the sorted list, when z is the smallest, the middle, the largest.
+PLACES = np.array([[0, 1, 2], [0, 2, 1], [1, 2, 0]])
+
+
+class Returns(NamedTuple):
+    """All returns of one material, for E = 1; the 5 columns multiply (s1, s2, s3, c, t) of the trial stress."""
+
+    checks: np.ndarray  # (sets, 6, 5): nowhere positive if the set is the right one: -multiplier of an active plane, value of any other after return
+    stress: np.ndarray  # (sets, 3 orders, 3, 5): returned stresses a, b, z
+    tangent: np.ndarray  # (sets, 3 orders, 3, 3): their derivatives by the strains a, b, z
+
+
+def _planes(angle):
+    """The six planes (6, 5) for a friction or dilation `angle`, times (s1, s2, s3, c, t)."""
+    up, down, cohesion = 1 + np.sin(angle), 1 - np.sin(angle), -2 * np.cos(angle)
+    return np.array([
+        [up, 0, -down, cohesion, 0],
+        [0, up, -down, cohesion, 0],
+        [up, -down, 0, cohesion, 0],
+        [1, 0, 0, 0, -1],
+        [0, 1, 0, 0, -1],
+        [0, 0, 1, 0, -1],
+    ])  # fmt: skip
+
+
+@lru_cache(maxsize=256)
+def _returns(nu, phi, psi):
+    """Work out the affine return of every active set; see the formulae at the top."""
+    D = elastic_matrix(nu)[:3, :3]
+    planes, flow = _planes(phi), _planes(psi)[:, :3]
+    checks, stress, tangent = [], [], []
+    for active in ACTIVE_SETS:
+        corrections = D @ flow[active].T
+        multipliers = np.linalg.solve(planes[active, :3] @ corrections, planes[active])
+        returned = np.eye(5)
+        returned[:3] -= corrections @ multipliers
+        check = planes @ returned
+        check[active] = -multipliers
+        slope = returned[:3, :3] @ D
+        checks.append(check)
+        stress.append([returned[places] for places in PLACES])
+        tangent.append([slope[np.ix_(places, places)] for places in PLACES])
+    return Returns(np.array(checks), np.array(stress), np.array(tangent))
+
+
+def _choose(trial, checks):
+    """Index (n,) of the first active set that fits each `trial` (5, n).
+
+    No set may fit a trial to the last digit, since all of them are rounded: such a point takes the set that misses by least.
+    """
+    tolerance = ROUND_OFF * np.abs(trial[:4]).max(axis=0)
+    chosen = np.empty(trial.shape[1], int)
+    left = np.arange(trial.shape[1])
+    for k, check in enumerate(checks):
+        fits = (check @ trial[:, left]).max(axis=0) <= tolerance[left]
+        chosen[left[fits]] = k
+        left = left[~fits]
+    if left.size:
+        chosen[left] = np.argmin([(check @ trial[:, left]).max(axis=0) for check in checks], axis=0)
+    return chosen
+
+
+class Principal(NamedTuple):
+    """Principal stresses in and out of the plane: a >= b at double angle (cos, sin) from x, and z; each (n,)."""
+
+    a: np.ndarray
+    b: np.ndarray
+    z: np.ndarray
+    cos: np.ndarray
+    sin: np.ndarray
+
+    @classmethod
+    def of(cls, stress):
+        centre, half, shear = 0.5 * (stress[:, 0] + stress[:, 1]), 0.5 * (stress[:, 0] - stress[:, 1]), stress[:, 3]
+        radius = np.hypot(half, shear)
+        some = np.where(radius > 0, radius, 1.0)  # no circle, no direction: take x
+        return cls(centre + radius, centre - radius, stress[:, 2], np.where(radius > 0, half / some, 1.0), shear / some)
+
+    def sorted(self):
+        """s1 >= s2 >= s3, each (n,)."""
+        return np.maximum(self.a, self.z), np.clip(self.z, self.b, self.a), np.minimum(self.b, self.z)
+
+    def stress(self):
+        """Back to `[xx, yy, zz, xy]` (n, 4)."""
+        centre, radius = 0.5 * (self.a + self.b), 0.5 * (self.a - self.b)
+        return np.stack([centre + radius * self.cos, centre - radius * self.cos, self.z, radius * self.sin], axis=1)
+
+    def axes(self):
+        """Q (n, 4, 4): strain `[xx, yy, zz, xy]` to strain along a, b, z and shear between a and b; its transpose takes stress back."""
+        Q = np.zeros((len(self.a), 4, 4))
+        Q[:, 0, 0] = Q[:, 1, 1] = 0.5 * (1 + self.cos)
+        Q[:, 0, 1] = Q[:, 1, 0] = 0.5 * (1 - self.cos)
+        Q[:, 0, 3], Q[:, 1, 3] = 0.5 * self.sin, -0.5 * self.sin
+        Q[:, 2, 2] = 1.0
+        Q[:, 3, 0], Q[:, 3, 1], Q[:, 3, 3] = -self.sin, self.sin, self.cos
+        return Q
+
+
+def _order(principal):
+    """Row (n,) of PLACES: 0, 1, 2 when z is the smallest, the middle, the largest."""
+    return (principal.z > principal.b).astype(int) + (principal.z > principal.a)
+
+
+@dataclass(frozen=True, eq=False)
+class MohrCoulomb:
+    """One Mohr-Coulomb material at its n points.
+
+    Parameters
+    ----------
+    nu, phi, psi : Poisson's ratio, angles of friction and dilation [rad], 0 <= psi <= phi. phi = 0 makes c the undrained strength.
+    E, c, t : (n,) or one number: Young's modulus, cohesion, limit of each principal tension [kPa]. `t` is lowered to c cot(phi) where above it;
+        infinity means no cut-off.
+
+    Raises
+    ------
+    ValueError : psi above phi.
+    """
+
+    nu: float
+    phi: float
+    psi: float
+    E: np.ndarray
+    c: np.ndarray
+    t: np.ndarray
+
+    def __post_init__(self):
+        if not 0 <= self.psi <= self.phi:
+            raise ValueError(f"dilation must lie between 0 and the friction angle {self.phi:.4f}, found {self.psi:.4f} rad")
+        E, c, t = np.broadcast_arrays(*(np.asarray(p, float) for p in (self.E, self.c, self.t)))
+        apex = c / np.tan(self.phi) if self.phi > 0 else NO_LIMIT
+        for name, value in zip("Ect", (E, c, np.minimum(t, apex))):
+            object.__setattr__(self, name, value)
+
+    def update(self, increment, state, theta=0.0, tangent=True):
+        """Stress, tangent and state after the strain `increment` (n, 4) from `state` (n, 1, 4) [kPa].
+
+        `theta` is the share of the trial stress kept, in stress, state and tangent, to regularise the search for equilibrium (overstress). The true
+        stress of such a state is what a further update by nothing with theta = 0 gives, since a return leads from anywhere on its way to its end.
+        """
+        trial = state[:, 0] + self.E[:, None] * (increment @ elastic_matrix(self.nu))
+        true, yielded = trial.copy(), np.full(len(trial), ELASTIC, np.int8)
+        D = elastic_stiffness(self.E, self.nu) if tangent else None
+        principal = Principal.of(trial)
+        out = np.flatnonzero(self._outside(principal))
+        if out.size:
+            principal = Principal(*(value[out] for value in principal))
+            returned, active = self._return(principal, self.c[out], self.t[out])
+            true[out] = returned.stress()
+            yielded[out] = np.where(IN_TENSION[active], TENSION, SHEAR)
+            if tangent:
+                elastic = theta + (1 - theta) * np.where(IN_TENSION[active], RESIDUAL, 0.0)[:, None, None]
+                D[out] = elastic * D[out] + (1 - elastic) * self._tangent(principal, returned, active, self.E[out])
+        stress = true + theta * (trial - true)
+        return Update(stress, D, stress[:, None], yielded)
+
+    def _outside(self, principal):
+        """Where (n,) the trial oversteps f13 or t1, which bound the sorted stresses by themselves."""
+        s1, _, s3 = principal.sorted()
+        sin, cos = np.sin(self.phi), np.cos(self.phi)
+        beyond = np.maximum((1 + sin) * s1 - (1 - sin) * s3 - 2 * self.c * cos, s1 - self.t)
+        return beyond > ROUND_OFF * np.maximum(np.maximum(abs(s1), abs(s3)), self.c)
+
+    def _return(self, principal, c, t):
+        """Returned principal stresses and the active set (n,) of points that lie outside."""
+        maps = _returns(self.nu, self.phi, self.psi)
+        trial = np.stack([*principal.sorted(), c, t])
+        active = _choose(trial, maps.checks)
+        a, b, z = np.einsum("nij,jn->in", maps.stress[active, _order(principal)], trial)
+        return principal._replace(a=a, b=b, z=z), active
+
+    def _tangent(self, principal, returned, active, E):
+        """Exact d stress / d strain (n, 4, 4) of returned points: the affine map turned back into x, y.
+
+        When the axes turn by shear strain the in-plane circle turns with them, hence the shear term G (a - b) / (a - b)_trial (de Souza Neto et al.
+        2008, app. A, from memory); its limit where a = b is what two opposite strains along a and b would give.
+        """
+        A = np.zeros((len(E), 4, 4))
+        A[:, :3, :3] = _returns(self.nu, self.phi, self.psi).tangent[active, _order(principal)]
+        before, after = principal.a - principal.b, returned.a - returned.b
+        tie = before <= TIE * np.maximum(abs(principal.a), abs(principal.b))
+        limit = 0.25 * (A[:, 0, 0] - A[:, 0, 1] - A[:, 1, 0] + A[:, 1, 1])
+        A[:, 3, 3] = np.divide(0.5 / (1 + self.nu) * after, before, out=limit, where=~tie)
+        Q = principal.axes()
+        return E[:, None, None] * (Q.transpose(0, 2, 1) @ A @ Q)
+
+    def mobilised(self, stress):
+        """Share of the strength in use (n,), 0 to 1, at `stress` (n, 4): the radius of the largest Mohr circle over the radius at which a circle
+        of the same centre would touch the strength line c cos(phi) - centre sin(phi)."""
+        s1, _, s3 = Principal.of(stress).sorted()
+        radius, strength = 0.5 * (s1 - s3), self.c * np.cos(self.phi) - 0.5 * (s1 + s3) * np.sin(self.phi)
+        most = np.maximum(radius, strength)
+        return np.divide(radius, most, out=np.ones_like(radius), where=most > 0)
+
+    def reduced(self, factor):
+        """The same material with c, tan(phi) and t divided by `factor`, and dilation never above friction."""
+        phi = float(np.arctan(np.tan(self.phi) / factor))
+        return replace(self, phi=phi, psi=min(self.psi, phi), c=self.c / factor, t=self.t / factor)

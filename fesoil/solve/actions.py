@@ -1,0 +1,250 @@
+"""What acts in a situation, as nodal forces: weights, pore pressure, free water, loads, preloads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fesoil.case.model import Case
+from fesoil.case.sequence import Situation, cofferdams, material_at
+from fesoil.elements.joint import simpson
+from fesoil.elements.triangle import SIDES
+from fesoil.errors import MeshError
+from fesoil.mesh.split import LEFT, RIGHT, Mesh
+from fesoil.solve.system import PRESSURE, Base
+from fesoil.water.hydrostatic import free_level, is_pervious, pore_pressure, zone_of
+
+OUTWARD = np.array([[-1.0, 0.0], [1.0, 0.0]])
+"""From a wall into the soil on its left and right face."""
+
+
+@dataclass(frozen=True)
+class Actions:
+    """A situation in arrays.
+
+    ``material`` (m,) index of the soil, -1 for none; ``standing`` (s,) pieces of wall; ``pore`` (m, 3) pore pressure [kPa];
+    ``face_pore`` (s, 2, 3) pore pressure at the faces [kPa], with ``gap_water`` (s, 2, 3) that of a gap in undrained soil; ``weight`` (n, 2) nodal weights of
+    the ground; ``soil`` (n, 2) and ``wall`` (b, 3) all external forces [kN/m]; ``parts`` sums by kind, for the record [kN/m].
+    """
+
+    material: np.ndarray
+    standing: np.ndarray
+    pore: np.ndarray
+    face_pore: np.ndarray
+    gap_water: np.ndarray
+    weight: np.ndarray
+    soil: np.ndarray
+    wall: np.ndarray
+
+    @property
+    def active(self):
+        """Triangles that are ground now (m,)."""
+        return self.material >= 0
+
+
+def actions(case: Case, base: Base, situation: Situation, pushed: dict[str, float] | None = None) -> Actions:
+    """Forces of a situation; ``pushed`` are the frames held at a constant load [kN/m]."""
+    mesh = base.mesh
+    material = material_at(case, situation, *mesh.centroids.T)
+    standing = standing_pieces(case, mesh, situation)
+    zone = zone_of(case, mesh.centroids[:, 0])
+    pore = _pore(case, base, situation, material, zone)
+    weight = base.triangles.body_force(_density(case, material, pore)[..., None] * np.array([0.0, -1.0]))
+    soil, wall = weight + base.soil_forces(pore[..., None] * PRESSURE), np.zeros((len(mesh.wall_points), 3))
+    face_pore, gap_water = _face_water(case, mesh, situation, material, standing)
+    _push_faces(mesh, standing, face_pore, soil, wall)
+    exposed = exposed_sides(mesh, material >= 0, standing)
+    _free_water(case, mesh, situation, zone, exposed, soil)
+    _loads(case, mesh, situation, material, exposed, soil)
+    _slabs(case, mesh, situation, exposed, soil)
+    _wall_weight(case, mesh, standing, wall)
+    for name, load in (pushed or {}).items():
+        for node, direction in frame_ends(case, mesh, next(f for f in case.frames if f.name == name)):
+            if node is not None:
+                wall[node, 0] += direction * load
+    return Actions(material, standing, pore, face_pore, gap_water, weight, soil, wall)
+
+
+def standing_pieces(case: Case, mesh: Mesh, situation: Situation):
+    """Pieces of wall (s,) that stand: those between a wall's top and its toe."""
+    toe = np.array([situation.toes.get(w.name, np.inf) for w in case.walls])
+    return mesh.segment_levels[:, 1] > toe[mesh.segment_wall] - 1e-6 if len(mesh.segments) else np.zeros(0, bool)
+
+
+def _pore(case, base, situation, material, zone):
+    x, y = np.moveaxis(base.triangles.points + base.mesh.origin, -1, 0)
+    pore = pore_pressure(case, situation, np.repeat(zone, 3), x.ravel(), y.ravel()).reshape(x.shape)
+    return pore * is_pervious(case, material)[:, None]
+
+
+def _density(case, material, pore):
+    """Unit weight (m, 3): saturated under pore pressure and in undrained soils, zero where there is no ground."""
+    moist = np.array([s.unit_weight.moist for s in case.soils] + [0.0])[material]
+    saturated = np.array([s.unit_weight.saturated for s in case.soils] + [0.0])[material]
+    wet = (pore > 0) | ~is_pervious(case, material)[:, None]
+    return np.where(wet, saturated[:, None], moist[:, None])
+
+
+def _face_water(case, mesh, situation, material, standing):
+    """Pressure (s, 2, 3) on both faces of the walls, and the pressure that water would have in a gap in undrained soil."""
+    pore, gap = np.zeros((len(mesh.segments), 2, 3)), np.zeros((len(mesh.segments), 2, 3))
+    if case.water is None or not len(mesh.segments):
+        return pore, gap
+    places = mesh.wall_points[mesh.segments] + mesh.origin
+    x, y = places[..., 0], places[..., 1]
+    filled = np.array([s.wall_friction.water_filled_gap for s in case.soils] + [False])
+    for face in (LEFT, RIGHT):
+        zone = zone_of(case, x + 1e-3 * OUTWARD[face, 0])
+        there = face_material(mesh, material, face)[:, None]
+        free = case.water.unit_weight * np.maximum(free_level(case, situation, zone) - y, 0.0)
+        ground = pore_pressure(case, situation, zone.ravel(), x.ravel(), y.ravel()).reshape(x.shape)
+        pore[:, face] = np.where(there < 0, free, np.where(is_pervious(case, there), ground, 0.0)) * standing[:, None]
+        gap[:, face] = np.where(filled[there] & ~is_pervious(case, there), free, 0.0)
+    return pore, gap
+
+
+def face_material(mesh, material, face):
+    """Material (s,) of the ground on a face of each piece of wall, -1 for none."""
+    triangle = mesh.faces[:, face]
+    return np.where(triangle >= 0, material[triangle], -1)
+
+
+def face_areas(mesh: Mesh):
+    """Share of the length (s, 3) at upper end, lower end and middle of each piece of wall [m]."""
+    ends = mesh.wall_points[mesh.segments[:, :2]]
+    return simpson(np.linalg.norm(ends[:, 0] - ends[:, 1], axis=1))
+
+
+def _push_faces(mesh, standing, pressure, soil, wall) -> None:
+    """Water pressure on the faces pushes soil and wall apart, and the wall alone where the soil is gone."""
+    area = face_areas(mesh)
+    for face in (LEFT, RIGHT):
+        push = (pressure[:, face] * area)[..., None] * OUTWARD[face]
+        nodes = mesh.face_nodes[:, face]
+        there = (nodes >= 0) & standing[:, None]
+        np.add.at(soil, nodes[there], push[there])
+        np.add.at(wall[:, :2], mesh.segments[standing], -push[standing])
+
+
+@dataclass(frozen=True)
+class Sides:
+    """Sides of ground that face no ground: ``nodes`` (k, 3) end, end, middle; ``triangle`` (k,); ``area`` (k, 2) outward normal times length [m]."""
+
+    nodes: np.ndarray
+    triangle: np.ndarray
+    area: np.ndarray
+
+
+def _sides(mesh: Mesh, triangle, side) -> Sides:
+    nodes = mesh.triangles[triangle[:, None], SIDES[side]]
+    along = mesh.points[nodes[:, 1]] - mesh.points[nodes[:, 0]]  # anticlockwise round the triangle, so outwards is to the right
+    return Sides(nodes, triangle, np.column_stack([along[:, 1], -along[:, 0]]))
+
+
+def exposed_sides(mesh: Mesh, active, standing) -> Sides:
+    """Sides of the active ground towards air or water, neither on the box nor on a standing wall."""
+    there = (mesh.edges >= 0) & active[mesh.edges]
+    one = there.sum(axis=1) == 1
+    if len(standing):
+        one &= ~((mesh.edge_segment >= 0) & standing[mesh.edge_segment])
+    which = np.argmax(there, axis=1)
+    rows = np.flatnonzero(one)
+    sides = _sides(mesh, mesh.edges[rows, which[rows]], mesh.edge_sides[rows, which[rows]])
+    left, right, bottom, _ = mesh.box
+    middle = mesh.points[sides.nodes[:, 2]]
+    inside = (middle[:, 0] > left + 1e-6) & (middle[:, 0] < right - 1e-6) & (middle[:, 1] > bottom + 1e-6)
+    return Sides(sides.nodes[inside], sides.triangle[inside], sides.area[inside])
+
+
+def _press(sides: Sides, pressure, soil) -> None:
+    """Pressure (k, 3) against sides, at their nodes."""
+    share = np.array([1, 1, 4]) / 6
+    np.add.at(soil, sides.nodes, -(pressure * share)[..., None] * sides.area[:, None])
+
+
+def _free_water(case, mesh, situation, zone, exposed: Sides, soil) -> None:
+    if case.water is None:
+        return
+    level = free_level(case, situation, zone[exposed.triangle])
+    y = mesh.points[exposed.nodes, 1] + mesh.origin[1]
+    _press(exposed, case.water.unit_weight * np.maximum(level[:, None] - y, 0.0), soil)
+
+
+def _loads(case, mesh, situation, material, exposed, soil) -> None:
+    for load in case.loads:
+        if load.name not in situation.loads:
+            continue
+        if load.x is not None:
+            soil[_loaded_node(mesh, load, material, exposed), 1] -= load.force
+            continue
+        sides = exposed if load.level is None else _level_sides(mesh, load.level, material)
+        x = mesh.points[sides.nodes[:, 2], 0] + mesh.origin[0]
+        under = (x > load.start) & (x < load.end) & (sides.area[:, 1] > 1e-9)
+        width = sides.area[under, 1].sum()
+        first, last = max(load.start, mesh.box[0] + mesh.origin[0]), min(load.end, mesh.box[1] + mesh.origin[0])
+        if abs(width - (last - first)) > 1e-6 * max(last - first, 1.0):
+            raise MeshError(f'load "{load.name}": only {width:.3f} m of its {last - first:.3f} m lie on ground in stage "{situation.name}"; move it or unload it before the dig')
+        force = load.pressure * sides.area[under, 1]
+        share = np.array([1, 1, 4]) / 6
+        np.add.at(soil[:, 1], sides.nodes[under], -force[:, None] * share)
+
+
+def _level_sides(mesh, level, material) -> Sides:
+    """Upper sides of the active ground under a level line."""
+    sides = _sides(mesh, np.repeat(np.arange(len(mesh.triangles)), 3), np.tile(np.arange(3), len(mesh.triangles)))
+    y = mesh.points[sides.nodes, 1] + mesh.origin[1]
+    on = np.all(np.abs(y - level) < 1e-6, axis=1) & (sides.area[:, 1] > 0) & (material[sides.triangle] >= 0)
+    return Sides(sides.nodes[on], sides.triangle[on], sides.area[on])
+
+
+def _loaded_node(mesh, load, material, exposed):
+    sides = exposed if load.level is None else _level_sides(mesh, load.level, material)
+    nodes = np.unique(sides.nodes[sides.area[:, 1] > 1e-9])
+    gap = np.abs(mesh.points[nodes, 0] + mesh.origin[0] - load.x)
+    if not len(nodes) or gap.min() > 1e-6:
+        raise MeshError(f'load "{load.name}": there is no ground at x = {load.x:g} m to stand on')
+    return nodes[np.argmin(gap)]
+
+
+def _slabs(case, mesh, situation, exposed, soil) -> None:
+    """The weight of cast slabs rests on the ground between their walls."""
+    at = {w.name: w.x for w in case.walls}
+    for slab in case.slabs:
+        if slab.name in situation.slabs:
+            x0, x1 = sorted(at.get(n, 0.0) for n in slab.between)
+            x, y = (mesh.points[exposed.nodes[:, 2]] + mesh.origin).T
+            under = (x > x0) & (x < x1) & (exposed.area[:, 1] > 1e-9) & (y < slab.top_level)
+            force = slab.unit_weight * slab.thickness * exposed.area[under, 1]
+            np.add.at(soil[:, 1], exposed.nodes[under], -force[:, None] * np.array([1, 1, 4]) / 6)
+
+
+def _wall_weight(case, mesh, standing, wall) -> None:
+    weight = np.array([w.sheet.weight for w in case.walls])
+    if len(mesh.segments):
+        force = weight[mesh.segment_wall, None] * face_areas(mesh)
+        np.add.at(wall[:, 1], mesh.segments[standing], -force[standing])
+
+
+def wall_node(case: Case, mesh: Mesh, name: str, level: float) -> int:
+    """Node of a wall nearest to a level."""
+    i = next(k for k, w in enumerate(case.walls) if w.name == name)
+    nodes = np.unique(mesh.segments[mesh.segment_wall == i])
+    return int(nodes[np.argmin(np.abs(mesh.wall_points[nodes, 1] + mesh.origin[1] - level))])
+
+
+def frame_ends(case: Case, mesh: Mesh, frame, level=None):
+    """Both ends of a prop as (node of the wall or None for the axis, -1 for the end on the left or +1), left one first."""
+    at = {w.name: w.x for w in case.walls}
+    names = sorted(frame.between, key=lambda n: at.get(n, 0.0))
+    level = frame.level if level is None else level
+    return [(None if n not in at else wall_node(case, mesh, n, level), d) for n, d in zip(names, (-1, 1))]
+
+
+def dug_ground(case: Case, mesh: Mesh, exposed: Sides):
+    """Nodes of exposed ground within cofferdams."""
+    x = mesh.points[exposed.nodes[:, 2], 0] + mesh.origin[0]
+    inside = np.zeros(len(x), bool)
+    for x0, x1 in cofferdams(case).values():
+        inside |= (x > x0) & (x < x1)
+    return np.unique(exposed.nodes[inside & (exposed.area[:, 1] > 1e-9)])

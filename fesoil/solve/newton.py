@@ -1,0 +1,211 @@
+"""From one state to equilibrium under new loads: Newton, line search, fall-back direction, relaxation, and only then smaller steps.
+
+Residuals are the norm of the out-of-balance nodal forces over the norm ``scale`` of the nodal weights of the active ground. The order of attempts and its
+numbers were measured on braced pits (see DEVELOPERS.md): with psi = 0, plain Newton stalls on fine meshes far from collapse, and pseudo-viscous
+relaxation (overstress after Duvaut and Lions 1972, from memory) gets through without cutting the load.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Callable
+
+import numpy as np
+
+from fesoil import linear
+from fesoil.solve.system import Model, State, Trial
+
+TOLERANCE = 1e-4
+RELAXED_TOLERANCE = 2e-4
+THETA = 0.03
+"""Share of the trial stress kept in relaxation."""
+
+FALL_BACK = 0.3
+"""Share of elastic stiffness in the second search direction, when no step along the first reduces the residual."""
+
+SEARCH = (1.0, 0.5, 0.25, 0.125, 0.06)
+MOST_ITERATIONS, PATIENCE, MOST_RELAXATIONS = 120, 30, 40
+SMALLEST_STEP = 1 / 64
+
+Report = Callable[..., None]
+
+
+@dataclass
+class Effort:
+    """What the search for equilibrium cost: Newton iterations, matrices factored, relaxation steps and load cuts."""
+
+    iterations: int = 0
+    factorisations: int = 0
+    relaxations: int = 0
+    cuts: int = 0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """End of a search. ``share`` of the load that was reached (1 when converged), ``residual`` at the end, ``stress_correction``: largest stress
+    that the last relaxation step still took off [kPa] (0 where none was needed), ``effort``."""
+
+    state: State
+    converged: bool
+    share: float
+    residual: float
+    stress_correction: float = 0.0
+    effort: Effort = field(default_factory=Effort)
+
+
+@dataclass(frozen=True)
+class _Search:
+    """One Newton search: increments, forces there, and the residual."""
+
+    step: np.ndarray
+    trial: Trial
+    residual: float
+    converged: bool
+
+
+def equilibrate(model: Model, state: State, load, scale, prescribed=None, report: Report | None = None, tolerance=TOLERANCE) -> Outcome:
+    """Bring a model from a state to equilibrium under a load.
+
+    Parameters
+    ----------
+    load : array (zero + 1,)
+        Nodal forces to be held at the end.
+    scale : float
+        Norm of the nodal weights [kN/m].
+    prescribed : array (zero - free,) or None
+        Movement of the prescribed unknowns.
+    report : callable or None
+        Called as report(share=..., iteration=..., residual=...).
+
+    Notes
+    -----
+    The out-of-balance force at the start is applied as a ramp: load - (1 - share) R0, in steps as large as equilibrium allows.
+    """
+    effort, free = Effort(), model.unknowns.free
+    move = np.zeros(model.unknowns.zero - free) if prescribed is None else np.asarray(prescribed, float)
+    out_of_balance = load - model.evaluate(state, np.zeros(len(load)), tangent=False).force
+    reached, size, correction = 0.0, 1.0, 0.0
+    residual = float(np.linalg.norm(out_of_balance[:free]) / scale)
+    while reached < 1:
+        share = min(reached + size, 1.0)
+        target = load - (1 - share) * out_of_balance
+        notify = (lambda iteration, r: report(share=share, iteration=iteration, residual=r)) if report else None
+        before = effort.iterations
+        end = attempt(model, state, target, (share - reached) * move, scale, effort, notify, tolerance)
+        if end is None:
+            size /= 2
+            effort.cuts += 1
+            if size < SMALLEST_STEP:
+                return Outcome(state, False, reached, residual, correction, effort)
+            continue
+        state, residual, took_off = end
+        correction = max(correction, took_off)
+        reached = share
+        if effort.iterations - before <= 8:
+            size *= 2
+    return Outcome(state, True, 1.0, residual, correction, effort)
+
+
+def attempt(model, state, target, move, scale, effort, notify=None, tolerance=TOLERANCE):
+    """State, residual and stress correction in equilibrium with a target by Newton, else by relaxation; None where both fail."""
+    plain = newton(model, state, target, move, scale, effort, notify=notify, tolerance=tolerance)
+    if plain.converged:
+        return model.accept(state, plain.step, plain.trial), plain.residual, 0.0
+    for state, residual, _, correction in relaxation(model, state, target, move, scale, effort, notify=notify):
+        if residual < RELAXED_TOLERANCE:
+            return state, residual, correction
+    return None
+
+
+def relaxation(model, state, target, move, scale, effort, notify=None, most=MOST_RELAXATIONS):
+    """Relax at constant load: yields (true state, its residual, increments, largest stress taken off [kPa]) after each step; ends where a step fails."""
+    still = np.zeros(model.unknowns.zero + 1)
+    for _ in range(most):
+        search = newton(model, state, target, move, scale, effort, theta=THETA, notify=notify)
+        if not search.converged:
+            return
+        effort.relaxations += 1
+        state, move = model.accept(state, search.step, search.trial), np.zeros_like(move)
+        true = model.evaluate(state, still, tangent=False)
+        correction = float(np.abs(true.ground.stress - search.trial.ground.stress).max(initial=0.0))
+        yield model.accept(state, still, true), _norm(model, target, true, scale), search.step, correction
+
+
+def _norm(model, target, trial, scale):
+    return float(np.linalg.norm((target - trial.force)[: model.unknowns.free]) / scale)
+
+
+def newton(model: Model, state: State, target, move, scale, effort: Effort, theta=0.0, notify=None, tolerance=TOLERANCE) -> _Search:
+    """Newton's method with the exact tangent and a monotone line search."""
+    step = _first_step(model, state, target, move, effort, theta)
+    trial = model.evaluate(state, step, theta)
+    residual, history = _norm(model, target, trial, scale), []
+    while not residual < tolerance:
+        history.append(residual)
+        if len(history) > MOST_ITERATIONS or _hopeless(history) or not np.isfinite(residual):
+            return _Search(step, trial, residual, False)
+        effort.iterations += 1
+        if notify:
+            notify(len(history), residual)
+        found = None
+        for blend in (0.0, FALL_BACK):
+            try:
+                direction = _direction(model, state, step, trial, target, theta, blend, effort)
+            except linear.Singular:
+                continue
+            found = _line_search(model, state, step, direction, target, scale, residual, theta)
+            if found:
+                break
+        if not found:
+            return _Search(step, trial, residual, False)
+        step, trial, residual = found
+    return _Search(step, trial, residual, True)
+
+
+def _hopeless(history):
+    """Whether the last ten iterations brought too little: the best of them above 0.7 of the best before."""
+    return len(history) >= PATIENCE and min(history[-10:]) > 0.7 * min(history[:-10])
+
+
+def _first_step(model, state, target, move, effort, theta):
+    """Increments to begin with: prescribed movement taken up by the tangent at the start, else nothing.
+
+    Without this predictor the elements beside a prescribed boundary would turn plastic at once.
+    """
+    step = np.zeros(model.unknowns.zero + 1)
+    if not np.any(move):
+        return step
+    free = model.unknowns.free
+    step[free:-1] = move
+    start = model.evaluate(state, np.zeros_like(step), theta)
+    rhs = (target - start.force - model.times(start, step))[:free]
+    effort.factorisations += 1
+    try:
+        step[:free] = linear.solve(model.matrix(start), rhs)
+    except linear.Singular:
+        pass
+    return step
+
+
+def _direction(model, state, step, trial, target, theta, blend, effort):
+    """Newton direction with a share ``blend`` of elastic stiffness in the ground's tangent."""
+    tangent = None
+    if blend:
+        strain = (model.strain @ step).reshape(-1, 4)
+        tangent = model.ground.update(strain, state.stress[model.points], theta + blend * (1 - theta)).tangent
+    effort.factorisations += 1
+    free = model.unknowns.free
+    direction = np.zeros_like(step)
+    direction[:free] = linear.solve(model.matrix(trial, tangent), (target - trial.force)[:free])
+    return direction
+
+
+def _line_search(model, state, step, direction, target, scale, residual, theta):
+    """First share of the direction that reduces the residual enough: (step, trial, residual), or None."""
+    for eta in SEARCH:
+        tried = step + eta * direction
+        trial = model.evaluate(state, tried, theta, tangent=eta == 1.0)
+        norm = _norm(model, target, trial, scale)
+        if norm < (1 - 0.1 * eta) * residual:
+            return tried, trial if eta == 1.0 else model.evaluate(state, tried, theta), norm
+    return None

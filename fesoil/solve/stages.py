@@ -1,0 +1,398 @@
+"""Stage by stage: what changes, the model of each stage, and equilibrium after it.
+
+A stage's out-of-balance force is whatever the new situation leaves unbalanced: ground taken away no longer holds its neighbours, a wall
+just driven stands in the ground's own stress. Linear elastic ground therefore gives the same answer in one stage or ten (Ishihara 1970;
+Brown and Booker 1985, from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fesoil.case.model import Case
+from fesoil.case.sequence import Situation, frame_stiffness, situations, support_stiffness
+from fesoil.elements.beam import make_beams
+from fesoil.elements.joint import Joints
+from fesoil.elements.triangle import N_POINTS
+from fesoil.mesh.split import LEFT, RIGHT, Mesh
+from fesoil.soils.ground import Ground, ground_of, poisson_ratio, youngs_modulus
+from fesoil.solve.actions import OUTWARD, Actions, actions, face_areas, face_material, frame_ends, wall_node
+from fesoil.solve.newton import Effort, Outcome, equilibrate
+from fesoil.solve.start import at_rest_stress, gravity_ground, uses_gravity
+from fesoil.solve.system import PRESSURE, Base, Model, State, blank_state, make_model
+
+JOINT_STIFFNESS = 10.0
+"""Normal stiffness of a joint for each metre, in terms of the soil's one-dimensional modulus; shear likewise of its shear modulus. Measured: softer adds movement
+of its own, stiffer costs iterations (at 10, about 0.5 % of the wall's movement)."""
+
+TOE_SUPPORT = 10.0
+"""Stiffness of the support of a toe that stopped on something hard, in terms of the ground's Young's modulus [1/m x m]."""
+
+
+@dataclass(frozen=True)
+class Record:
+    """How a stage ended.
+
+    ``frames`` load by acting frame or slab [kN/m]; ``equilibrium_error`` sums of force and moment over the total weight; ``start_movement``
+    (first record only) movement [m] that the initial stress needed to come into balance, which is not counted.
+    """
+
+    name: str
+    converged: bool
+    share: float
+    iterations: int
+    factorisations: int
+    relaxations: int
+    cuts: int
+    residual: float
+    stress_correction: float
+    equilibrium_error: float
+    frames: dict[str, float]
+    start_movement: float = 0.0
+    start_residual: float = 0.0
+
+
+@dataclass(frozen=True)
+class Step:
+    """A stage ready to be solved or just solved: its situation, actions, model, load and scale."""
+
+    situation: Situation
+    acting: Actions
+    model: Model
+    load: np.ndarray
+    scale: float
+
+
+def support(case: Case, base: Base):
+    """Fixed freedoms (n, 2): rollers on the sides, no movement at the bottom."""
+    left, right, bottom, _ = base.mesh.box
+    x, y = base.mesh.points.T
+    fixed = np.zeros((len(x), 2), bool)
+    fixed[:, 0] = (np.abs(x - left) < 1e-6) | (np.abs(x - right) < 1e-6)
+    fixed[np.abs(y - bottom) < 1e-6] = True
+    return fixed
+
+
+def ground_model(case: Case, base: Base, acting: Actions) -> Ground:
+    """Laws at the points of the active triangles."""
+    chosen = acting.active
+    level = (base.triangles.points[chosen] + base.mesh.origin)[..., 1].ravel()
+    return ground_of(case.soils, np.repeat(acting.material[chosen], N_POINTS), level)
+
+
+def start(case: Case, base: Base, parts=1, report=None):
+    """State and record before the first stage: initial stress in equilibrium, movements set to zero."""
+    situation = situations(case)[0]
+    state = blank_state(base.mesh, parts)
+    step = prepare(case, base, situation, state)
+    if uses_gravity(case):
+        elastic = replace(step, model=replace(step.model, ground=gravity_ground(case, base, step.acting)))
+        first = equilibrate(elastic.model, state, step.load, step.scale, tolerance=1e-8)
+        state = replace(first.state, u=np.zeros_like(state.u))
+    else:
+        stress = at_rest_stress(case, base, situation, step.acting)
+        state = replace(state, stress=state.stress + 0.0)
+        state.stress[:, 0] = stress
+    still = np.zeros(len(step.load))
+    unbalanced = np.linalg.norm((step.load - step.model.evaluate(state, still, tangent=False).force)[: step.model.unknowns.free]) / step.scale
+    outcome = equilibrate(step.model, state, step.load, step.scale, report=report)
+    record = record_of(case, step, outcome)
+    moved = float(np.abs(outcome.state.u).max())
+    state = replace(outcome.state, u=np.zeros_like(state.u))
+    return state, replace(record, start_movement=moved, start_residual=float(unbalanced)), step
+
+
+def run_stage(case: Case, base: Base, before: Step, situation: Situation, state: State, report=None):
+    """State, record and solved step of one stage from the state and step before it."""
+    prepared = enter(case, base, before, situation, state)
+    step = prepare(case, base, situation, prepared)
+    outcome = equilibrate(step.model, prepared, step.load, step.scale, report=report)
+    return outcome.state, record_of(case, step, outcome), step
+
+
+def prepare(case: Case, base: Base, situation: Situation, state: State) -> Step:
+    """Model and load of a situation; springs that are new get their memory from ``state`` (see ``enter``)."""
+    pushed = pushed_frames(case, situation)
+    acting = actions(case, base, situation, pushed)
+    beams = _beams(case, base.mesh, acting.standing)
+    joints, pairs = _joints(case, base.mesh, acting)
+    springs = _springs(case, base.mesh, situation, acting)
+    model = make_model(base, acting.active, ground_model(case, base, acting), acting.standing, beams, joints, pairs, springs, support(case, base))
+    scale = float(np.linalg.norm(acting.weight)) or 1.0
+    return Step(situation, acting, model, model.reduce(acting.soil, acting.wall), scale)
+
+
+def pushed_frames(case: Case, situation: Situation) -> dict[str, float]:
+    """Frames held at a constant load in a stage: those pressurised and not locked before."""
+    now = case.stages[situation.index - 1].pressurise if situation.index else {}
+    return {name: situation.preload[name] for name, status in situation.frames.items() if status == "pressurised" or name in now}
+
+
+def enter(case: Case, base: Base, before: Step, situation: Situation, state: State) -> State:
+    """State at the entry of a stage: walls just driven stand unstressed in the ground's stress, new springs hold their lock-in load."""
+    acting = replace_standing(case, base, situation)
+    new = acting & ~before.acting.standing
+    gone = before.acting.standing & ~acting
+    if np.any(new):
+        state = _drive(case, base, before, new, state)
+    if np.any(gone):
+        state = _withdraw(base.mesh, gone, acting, state)
+    return replace(state, springs=_spring_memory(case, base.mesh, before.situation, situation, state.springs))
+
+
+def replace_standing(case, base, situation):
+    """Pieces of wall (s,) that stand in a situation."""
+    from fesoil.solve.actions import standing_pieces
+
+    return standing_pieces(case, base.mesh, situation)
+
+
+def _beams(case, mesh: Mesh, standing):
+    sheets = [w.sheet for w in case.walls]
+    rigidity = np.array([(s.EA, s.EI * s.stiffness_factor, s.GA or 0.3 * s.EA / 2.6) for s in sheets]).reshape(-1, 3)
+    capacity = np.array([s.moment_capacity if s.hinges and s.moment_capacity else np.inf for s in sheets])
+    wall = mesh.segment_wall[standing]
+    return make_beams(mesh.wall_points, mesh.segments[standing], rigidity[wall], capacity[wall])
+
+
+def _joints(case: Case, mesh: Mesh, acting: Actions):
+    """Joints of all standing faces with ground, and their flat indices into (s, 2, 3)."""
+    area = face_areas(mesh)
+    level = mesh.wall_points[mesh.segments][..., 1] + mesh.origin[1]
+    share = np.array([w.friction_share for w in case.walls]).reshape(-1, 2)
+    columns, index = [], []
+    for face in (LEFT, RIGHT):
+        material = face_material(mesh, acting.material, face)
+        for i, soil in enumerate(case.soils):
+            s = np.flatnonzero(acting.standing & (material == i))
+            y = level[s].ravel()
+            keep = share[mesh.segment_wall[s], face].repeat(3)
+            friction = soil.wall_friction
+            normal = np.tile(OUTWARD[face], (len(y), 1))
+            tan = np.full(len(y), np.tan(friction.angle) if soil.drainage == "drained" else 0.0)
+            columns.append((
+                mesh.face_nodes[s, face].ravel(), mesh.segments[s].ravel(), normal, area[s].ravel(), joint_stiffness(soil, y),
+                friction.adhesion * keep, tan * keep, acting.gap_water[s, face].ravel(),
+            ))  # fmt: skip
+            index.append(((2 * s + face)[:, None] * 3 + np.arange(3)).ravel())
+    if not columns:
+        empty = np.zeros(0)
+        return Joints(empty.astype(int), empty.astype(int), np.zeros((0, 2)), empty, np.zeros((0, 2)), empty, empty, empty), empty.astype(int)
+    return Joints(*(np.concatenate(c) for c in zip(*columns))), np.concatenate(index)
+
+
+def joint_stiffness(soil, level):
+    """Normal and shear stiffness (k, 2) of joints against a soil at levels (k,) [kN/m3]."""
+    E, nu = youngs_modulus(soil, level), min(poisson_ratio(soil), 0.35)
+    one_dimensional = E * (1 - nu) / ((1 + nu) * (1 - 2 * nu))
+    return JOINT_STIFFNESS * np.column_stack([one_dimensional, E / (2 * (1 + nu))])
+
+
+def _springs(case: Case, mesh: Mesh, situation: Situation, acting: Actions):
+    """Springs of a situation as ``make_model`` wants them: locked frames, slabs, toes that stopped short."""
+    pushed, springs = pushed_frames(case, situation), []
+    for frame in case.frames:
+        if situation.frames.get(frame.name) == "locked" and frame.name not in pushed:
+            springs.append((_frame_key(frame.name), *_ends(case, mesh, frame), _between(frame, support_stiffness(frame)), frame.limit_load or np.inf, False))
+    for slab in case.slabs:
+        if slab.name in situation.slabs:
+            level = slab.top_level - slab.thickness / 2
+            springs.append((_slab_key(slab.name), *_ends(case, mesh, slab, level), slab_stiffness(case, slab, situation.slabs[slab.name].E), np.inf, False))
+    for name, kind in situation.stopped_short.items():
+        springs += _toe(case, mesh, name, situation.toes[name], kind, acting)
+    return springs
+
+
+def _frame_key(name):
+    return f"frame:{name}"
+
+
+def _slab_key(name):
+    return f"slab:{name}"
+
+
+def _ends(case, mesh, prop, level=None):
+    return [None if node is None else ("wall", node, 0) for node, _ in frame_ends(case, mesh, prop, level)]
+
+
+def _between(frame, per_side):
+    """Stiffness between the two ends: half of one wall's when both ends are walls."""
+    return per_side if "axis" in frame.between else per_side / 2
+
+
+def slab_stiffness(case: Case, slab, E):
+    """Axial stiffness of a slab between its ends [kN/m2]: E t / length, to the axis in a half section."""
+    at = {w.name: w.x for w in case.walls}
+    x0, x1 = (at.get(n, 0.0) for n in slab.between)
+    return E * slab.thickness / abs(x1 - x0)
+
+
+def _toe(case, mesh, name, level, kind, acting):
+    """Supports of a toe on something hard: vertical and one-sided when resting, both ways and both directions when pinned."""
+    node = wall_node(case, mesh, name, level)
+    segment = np.flatnonzero(mesh.segments[:, 1] == node)[0]
+    soil = max(mesh.face_nodes[segment, :, 1])
+    triangle = np.flatnonzero(np.any(mesh.triangles == soil, axis=1) & acting.active)
+    E = max(youngs_modulus(case.soils[i], level) for i in set(acting.material[triangle]))
+    springs = [(f"toe:{name}:y", ("soil", soil, 1), ("wall", node, 1), TOE_SUPPORT * E, np.inf, kind == "pinned")]
+    if kind == "pinned":
+        springs.append((f"toe:{name}:x", ("soil", soil, 0), ("wall", node, 0), TOE_SUPPORT * E, np.inf, True))
+    return springs
+
+
+def _spring_memory(case, mesh, before: Situation, situation: Situation, memory: dict[str, float]) -> dict[str, float]:
+    """Memory of the springs at the entry of a stage: lock-in load, or how far a gap has to close, as the load it would need."""
+    pushed, new = pushed_frames(case, situation), {}
+    for frame in case.frames:
+        if situation.frames.get(frame.name) == "locked" and frame.name not in pushed:
+            key = _frame_key(frame.name)
+            held = situation.preload.get(frame.name, -frame.slack * support_stiffness(frame))
+            new[key] = memory[key] if before.frames.get(frame.name) == "locked" and key in memory else held
+    for slab in case.slabs:
+        if slab.name in situation.slabs:
+            key, E = _slab_key(slab.name), situation.slabs[slab.name].E
+            gap = slab.gap * (1 if "axis" in slab.between else 2)
+            held = memory.get(key, -gap * slab_stiffness(case, slab, E))
+            cured = E / before.slabs[slab.name].E if slab.name in before.slabs else 1.0
+            new[key] = held if held > 0 else held * cured
+    for name, kind in situation.stopped_short.items():
+        keys = [f"toe:{name}:y", *([f"toe:{name}:x"] if kind == "pinned" else [])]
+        new.update({key: memory.get(key, 0.0) for key in keys})
+    return new
+
+
+def _drive(case: Case, base: Base, before: Step, new, state: State) -> State:
+    """Joints of pieces just driven take over the traction that the ground had on that plane; the sheets follow the line of those above.
+
+    The traction is the nodal force that one side had from the other, copy by copy, over the length that belongs to it: what is taken apart is put
+    together again exactly, so that driving as such moves nothing.
+    """
+    mesh, acting = base.mesh, before.acting
+    stress = state.stress.sum(axis=1).reshape(-1, N_POINTS, 4) - acting.pore[..., None] * PRESSURE
+    force = acting.soil - base.soil_forces(acting.pore[..., None] * PRESSURE)  # external forces without the pore pressure that the stress now contains
+    unbalanced = force - base.soil_forces(stress, acting.active) - _held_by_joints(before.model, state, len(mesh.points))
+    area, gap, traction = face_areas(mesh), state.gap.copy(), state.traction.copy()
+    for face in (LEFT, RIGHT):
+        there = face_material(mesh, acting.material, face) >= 0
+        # a toe node shares its plane with the ground below, so the length of pieces still to come belongs to it as well
+        shares = there & ~acting.standing
+        length = np.zeros(len(mesh.points))
+        np.add.at(length, mesh.face_nodes[shares, face], area[shares])
+        s = np.flatnonzero(new & there)
+        nodes = mesh.face_nodes[s, face]
+        total = unbalanced[nodes] / length[nodes][..., None]
+        alone = _is_tip(mesh, nodes)
+        total[alone] = np.repeat(total[:, 2:], 3, axis=1)[alone]
+        normal = total @ OUTWARD[face] + _pore_on_face(case, base, before, s, face)
+        gap[s, face] = normal
+        traction[s, face] = np.stack([normal, total @ np.array([-OUTWARD[face, 1], OUTWARD[face, 0]])], axis=-1)
+    section = state.section.copy()
+    section[new] = 0.0
+    return replace(state, gap=gap, traction=traction, section=section, w=_carried_on(mesh, acting.standing, new, state.w))
+
+
+def _is_tip(mesh: Mesh, nodes):
+    """Nodes (k, 3) at which the wall ends inside the ground: one soil node for both faces."""
+    left, right = mesh.face_nodes[:, LEFT], mesh.face_nodes[:, RIGHT]
+    both = np.intersect1d(left[left >= 0], right[right >= 0])
+    return np.isin(nodes, both)
+
+
+def _held_by_joints(model: Model, state: State, n):
+    """Forces (n, 2) of existing joints on soil nodes, copies apart."""
+    held = model.joints.forces(state.traction.reshape(-1, 2)[model.pairs])
+    return np.column_stack([np.bincount(model.joints.soil, held[:, d], n) for d in range(2)])
+
+
+def _pore_on_face(case, base, before: Step, s, face):
+    """Pore pressure (k, 3) at the nodes of pieces ``s`` before they were driven, where the ground carries it."""
+    from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
+
+    mesh = base.mesh
+    places = mesh.wall_points[mesh.segments[s]] + mesh.origin
+    x, y = places[..., 0].ravel(), places[..., 1].ravel()
+    p = pore_pressure(case, before.situation, zone_of(case, x + 1e-3 * OUTWARD[face, 0]), x, y).reshape(len(s), 3)
+    return p * is_pervious(case, face_material(mesh, before.acting.material, face)[s])[:, None]
+
+
+def _carried_on(mesh: Mesh, old, new, w):
+    """Movements (b, 3) with new wall nodes set on the straight continuation of the piece above them (zero for a wall just begun)."""
+    w = w.copy()
+    standing = np.zeros(len(w), bool)
+    standing[mesh.segments[old].ravel()] = True
+    for i in np.unique(mesh.segment_wall[new]):
+        nodes = np.unique(mesh.segments[new & (mesh.segment_wall == i)])
+        nodes = nodes[~standing[nodes]]
+        above = np.unique(mesh.segments[old & (mesh.segment_wall == i)])
+        w[nodes] = 0.0
+        if len(above):
+            toe = above[np.argmin(mesh.wall_points[above, 1])]
+            depth = mesh.wall_points[toe, 1] - mesh.wall_points[nodes, 1]
+            w[nodes] = w[toe]
+            w[nodes, 0] += w[toe, 2] * depth
+    return w
+
+
+def _withdraw(mesh: Mesh, gone, standing, state: State) -> State:
+    """Pieces pulled out keep no forces; nodes that no piece stands on forget their movement."""
+    section, gap, traction, w = state.section.copy(), state.gap.copy(), state.traction.copy(), state.w.copy()
+    section[gone], gap[gone], traction[gone] = 0.0, 0.0, 0.0
+    left = np.setdiff1d(mesh.segments[gone], mesh.segments[standing])
+    w[left] = 0.0
+    return replace(state, section=section, gap=gap, traction=traction, w=w)
+
+
+def frame_loads(case: Case, step: Step, state: State) -> dict[str, float]:
+    """Load of each acting frame and slab [kN/m], compression positive."""
+    loads = dict(pushed_frames(case, step.situation))
+    for name in step.model.spring_names:
+        kind, _, rest = name.partition(":")
+        if kind in ("frame", "slab"):
+            loads[rest] = max(state.springs[name], 0.0)
+    return loads
+
+
+def equilibrium_error(step: Step, state: State) -> float:
+    """Largest of the sums of horizontal force, vertical force and moment over reactions, props and actions, over the total weight.
+
+    The moment is taken about the middle of the section and divided by its width.
+    """
+    model, mesh = step.model, step.model.base.mesh
+    force = model.evaluate(state, np.zeros(len(step.load)), tangent=False).force
+    reaction = (force - step.load)[model.unknowns.soil]
+    held = (model.unknowns.soil >= model.unknowns.free) & (model.unknowns.soil < model.unknowns.zero)
+    reaction = np.where(held, reaction, 0.0)
+    copies = np.bincount(model.unknowns.soil.ravel(), minlength=model.unknowns.zero + 1)[model.unknowns.soil]
+    soil = step.acting.soil - model.base.soil_forces(step.acting.pore[..., None] * PRESSURE) + reaction / np.maximum(copies, 1)
+    wall = step.acting.wall.copy()
+    _props(step, state, wall)
+    centre = np.array([(mesh.box[0] + mesh.box[1]) / 2, (mesh.box[2] + mesh.box[3]) / 2])
+    arm, wall_arm = mesh.points - centre, mesh.wall_points - centre
+    moment = np.sum(arm[:, 0] * soil[:, 1] - arm[:, 1] * soil[:, 0]) + np.sum(wall_arm[:, 0] * wall[:, 1] - wall_arm[:, 1] * wall[:, 0])
+    sums = np.abs([*(soil.sum(axis=0) + wall[:, :2].sum(axis=0)), moment / (mesh.box[1] - mesh.box[0])])
+    return float(sums.max() / np.abs(step.acting.weight[:, 1].sum()))
+
+
+def _props(step: Step, state: State, wall) -> None:
+    """Forces of springs that end at the axis of symmetry; those between two walls are internal."""
+    model = step.model
+    where = {number: (node, d) for node in range(len(wall)) for d, number in enumerate(model.unknowns.wall[node, :2])}
+    for name, a, b, two_way in zip(model.spring_names, model.springs.a, model.springs.b, model.springs.two_way):
+        load = state.springs[name] if two_way else max(state.springs[name], 0.0)
+        for number, sign in ((a, -1.0), (b, 1.0)):
+            other = b if sign < 0 else a
+            if other == model.unknowns.zero and number in where:
+                node, d = where[number]
+                wall[node, d] += sign * load
+
+
+def record_of(case: Case, step: Step, outcome: Outcome) -> Record:
+    """Record of a stage from the end of its search."""
+    effort: Effort = outcome.effort
+    error = equilibrium_error(step, outcome.state) if outcome.converged else float("nan")
+    return Record(
+        step.situation.name, outcome.converged, outcome.share, effort.iterations, effort.factorisations, effort.relaxations, effort.cuts,
+        outcome.residual, outcome.stress_correction, error, frame_loads(case, step, outcome.state),
+    )  # fmt: skip

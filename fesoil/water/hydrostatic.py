@@ -1,0 +1,118 @@
+"""Pore pressure from the levels on each side of the walls, without a flow analysis.
+
+Along each standing wall the head falls linearly on the path from one side round the toe to the other; below the toe it is constant, so the pressure
+is continuous there. Between two walls it is interpolated; outside the outermost it returns to the outer level over ``FADE`` path lengths. An
+approximation (two hydrostatic levels would be no equilibrium); the rule for the fade is ours. Zero above the water table: no suction.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fesoil.case.model import Case
+from fesoil.case.sequence import Situation, ground_level, material_at, zones
+
+FADE = 2.0
+
+
+@dataclass(frozen=True)
+class _Wall:
+    """Head [m] along a standing wall: levels, starts of the path (left, right), toe level, head at the toe (nan where impervious)."""
+
+    levels: tuple[float, float]
+    starts: tuple[float, float]
+    toe: float
+    toe_head: float
+
+    def head(self, side, y):
+        """Head on the left (0) or right (1) face at levels y."""
+        level, start = self.levels[side], self.starts[side]
+        if np.isnan(self.toe_head):
+            return np.where(y < self.toe, max(self.levels), level)
+        run = np.clip((start - y) / max(start - self.toe, 1e-9), 0.0, 1.0)
+        return level + (self.toe_head - level) * run
+
+    @property
+    def path(self):
+        """Length of the path round the toe [m]."""
+        return sum(start - self.toe for start in self.starts)
+
+
+def _wall(case: Case, situation: Situation, wall, left, right) -> _Wall | None:
+    """The path round a wall; None where it does not stand or a side is dry."""
+    if wall.name not in situation.toes or left is None or right is None:
+        return None
+    toe, beside = situation.toes[wall.name], np.array([wall.x - 1e-6, wall.x + 1e-6])
+    starts = tuple(max(min(level, ground), toe) for level, ground in zip((left, right), ground_level(case, situation, beside)))
+    lengths = [start - toe for start in starts]
+    material = material_at(case, situation, wall.x, toe - 1e-6)
+    if material >= 0 and case.soils[int(material)].drainage == "undrained":
+        # no flow round a toe in an impervious layer: each side is hydrostatic at its own level, and what lies below has the higher one
+        return _Wall((left, right), starts, toe, np.nan)
+    share = lengths[0] / sum(lengths) if sum(lengths) > 0 else 0.5
+    return _Wall((left, right), starts, toe, left + (right - left) * share)
+
+
+def zone_of(case: Case, x):
+    """Index of the zone between walls for places x (any shape); a place on a wall belongs to the zone on its right."""
+    edges = [z.x1 for z in zones(case)[:-1]]
+    return np.searchsorted(edges, x, side="right")
+
+
+def free_level(case: Case, situation: Situation, zone):
+    """Water level [m] of zones (any shape); minus infinity where dry."""
+    levels = np.array([-np.inf if w is None else w for w in situation.water])
+    return levels[zone]
+
+
+def head(case: Case, situation: Situation, zone, x, y):
+    """Head [m] at points (n,) of zones (n,); minus infinity in a dry zone."""
+    strips = zones(case)
+    by_x = {w.x: w for w in case.walls}
+    result = np.full(np.shape(x), -np.inf)
+    for i, strip in enumerate(strips):
+        chosen, level = zone == i, situation.water[i]
+        if level is None or not np.any(chosen):
+            continue
+        px, py = x[chosen], y[chosen]
+        ends = []
+        for j, edge, side in ((i - 1, strip.x0, 1), (i + 1, strip.x1, 0)):
+            wall = by_x.get(edge)
+            pair = (situation.water[j], level) if side == 1 else (level, situation.water[j]) if wall else None
+            path = _wall(case, situation, wall, *pair) if wall else None
+            ends.append((edge, path, path.head(side, py)) if path else None)
+        result[chosen] = _between(level, ends, px, strip)
+    return result
+
+
+def _between(level, ends, x, strip):
+    """Head between the two edges of a strip, each None (no flow there) or (x, path, head along its face)."""
+    left, right = ends
+    if left is None and right is None:
+        return np.full(len(x), level)
+    if left is not None and right is not None:
+        share = (x - strip.x0) / (strip.x1 - strip.x0)
+        return left[2] * (1 - share) + right[2] * share
+    edge, path, along = left or right
+    if np.isfinite(strip.x0) and np.isfinite(strip.x1) and not (strip.x0 == 0.0 and left is None):
+        fade = np.clip(1 - np.abs(x - edge) / (strip.x1 - strip.x0), 0, 1)
+    elif np.isfinite(strip.x0) and np.isfinite(strip.x1):
+        fade = 1.0  # from the axis of symmetry to the wall
+    else:
+        fade = np.clip(1 - np.abs(x - edge) / max(FADE * path.path, 1e-9), 0, 1)
+    return level + (along - level) * fade
+
+
+def pore_pressure(case: Case, situation: Situation, zone, x, y):
+    """Pore pressure [kPa], compression positive, at points (n,) of zones (n,); not for total-stress layers, where it is zero."""
+    if case.water is None:
+        return np.zeros(np.shape(x))
+    return case.water.unit_weight * np.maximum(head(case, situation, zone, x, y) - y, 0.0)
+
+
+def is_pervious(case: Case, material):
+    """Whether points of a material (n,) carry pore pressure: drained soils do, total-stress layers and nothing (-1) do not."""
+    drained = np.array([s.drainage == "drained" for s in case.soils] + [False])
+    return drained[material]
