@@ -221,7 +221,8 @@ def _name_water(ax, case, job, window):
         text = f"water {style.level(low)}" + (f" to {style.level(high)}" if varies else "") if outside else style.level(low)
         if outside and varies:
             water_mark(ax, x, high, colour=style.GREY)
-        style.write(ax, x, low, text, (9, -7), ha="left", color=style.WATER_LINE)
+        left = not outside and x > (zone.x0 + zone.x1) / 2
+        style.write(ax, x, low, text, (-9 if left else 9, -7), ha="right" if left else "left", color=style.WATER_LINE)
 
 
 def _name_loads(ax, case, job, window, height):
@@ -235,7 +236,7 @@ def _name_loads(ax, case, job, window, height):
         cut = load.force is None and (load.end > window.x1 or load.start < window.x0)
         words = f"{style.shorten(load.name, 26)}  {amount}\n{where}" + (" (goes on)" if cut else "")
         ha = "center" if _fits(ax, words.split("\n")[1], 2 * min((a + b) / 2 - window.x0, window.x1 - (a + b) / 2)) else "right" if window.x1 - b < a - window.x0 else "left"
-        style.write(ax, {"center": (a + b) / 2, "right": b, "left": a}[ha], tail, words, (0, 3), va="bottom", linespacing=1.15, ha=ha)
+        style.write(ax, {"center": (a + b) / 2, "right": b, "left": a}[ha], tail, words, ({"left": 4, "right": -4}.get(ha, 0), 3), va="bottom", linespacing=1.15, ha=ha)
         top = max(top, tail + 1.5 * height)
     return top
 

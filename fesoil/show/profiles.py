@@ -20,7 +20,7 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
     axes : three Axes
     lines : list of (stage name, level (n,) [m], deflection (n,) [mm, positive towards the dig], moment (n,) [kN m/m], shear (n,) [kN/m]) or None
         None where the wall does not stand.
-    failed : indices in ``lines`` of the stages without equilibrium; drawn dashed.
+    failed : indices in ``lines`` of the stages without equilibrium; drawn dashed and said so, and never called the greatest.
     moment_sign : str
         The sign of a moment in words.
     shown : number written before the stage's name; the index in ``lines`` when left out.
@@ -33,7 +33,7 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
     standing = [i for i, line in enumerate(lines) if line is not None]
     for column, (ax, (label, unit, decimals)) in enumerate(zip(axes, QUANTITIES), start=2):
         ax.axvline(0, color=style.FAINT, linewidth=0.6, zorder=1)
-        worst = max(standing, key=lambda i: np.max(np.abs(lines[i][column])), default=None)
+        worst = max([i for i in standing if i not in failed] or standing, key=lambda i: np.max(np.abs(lines[i][column])), default=None)
         for i in standing:
             look = dict(linestyle=(0, (4, 2)), linewidth=1.3) if i in failed else dict(linewidth=2.2 if i == worst else 1.1)
             ax.plot(lines[i][column], lines[i][1], color=colours[i], zorder=4 if i == worst else 3, **look)
@@ -41,24 +41,28 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
         ax.margins(x=0.12)
         ax.grid(axis="y", color="#ececec", linewidth=0.5)
         if worst is not None:
-            _label_worst(ax, lines[worst], column, unit, decimals, worst if shown is None else shown[worst], worst in failed)
+            _label_worst(ax, lines[worst], column, unit, decimals, worst if shown is None else shown[worst])
+        for i in (i for i in standing if i in failed):
+            at = int(np.argmax(np.abs(lines[i][column])))
+            words = f"stage {i if shown is None else shown[i]}: {style.NO_EQUILIBRIUM}"
+            style.write(ax, lines[i][column][at], lines[i][1][at], words, (0, 8), weight="bold", fontsize=6.5, bbox=style.LABEL)
     axes[0].set_ylabel("Level [m]")
     style.level_ticks(axes[0].yaxis)
     return axes
 
 
-def _label_worst(ax, line, column, unit, decimals, index, has_failed):
+def _label_worst(ax, line, column, unit, decimals, index):
     """Value, level and stage of the greatest value, beside its point and away from the nearer edge."""
     values, levels = np.asarray(line[column]), np.asarray(line[1])
     at = int(np.argmax(np.abs(values)))
     x, y = values[at], levels[at]
     left, right = ax.get_xlim()
     inward = -1 if x > (left + right) / 2 else 1
-    text = f"{style.number(x, decimals)} {unit}\nat {style.level(y)} m\nstage {index}" + (f"\n{style.NO_EQUILIBRIUM}" if has_failed else "")
+    text = f"{style.number(x, decimals)} {unit}\nat {style.level(y)} m\nstage {index}"
     ax.plot([x], [y], "o", color=style.INK, markersize=4, zorder=6)
     low = (y - np.min(levels)) / max(np.ptp(levels), 1e-9)
     style.write(ax, x, y, text, (7 * inward, -4 if low > 0.8 else 4 if low < 0.2 else 0), ha="right" if inward < 0 else "left",
-                va="top" if low > 0.8 else "bottom" if low < 0.2 else "center", linespacing=1.2)
+                va="top" if low > 0.8 else "bottom" if low < 0.2 else "center", linespacing=1.2, bbox=style.LABEL, path_effects=[])
 
 
 def stage_key(ax, names, *, failed=(), shown=None, missing=()):
@@ -82,9 +86,9 @@ def ground_strip(ax, case, wall_name: str, situation=None):
     walk = sequence.situations(case)
     situation = situation or min((s for s in walk if wall_name in s.toes), key=lambda s: _dig_at(case, s, wall), default=walk[-1])
     toe = min((s.toes[wall_name] for s in walk if wall_name in s.toes), default=wall.top_level - 10)
-    high = max(wall.top_level, float(sequence.ground_level(case, walk[0], wall.x)))
-    margin = 0.06 * (high - toe)
     side = sequence.dug_side(case, wall_name)
+    high = max(wall.top_level, float(sequence.ground_level(case, situation, wall.x - 0.05 * side)))
+    margin = 0.06 * (high - toe)
     window = Window(wall.x - 1.0, wall.x + 1.0, toe - margin, high + 2 * margin)
     pen = Pen(ax)
     draw_ground(pen, case, situation, window)
@@ -111,7 +115,7 @@ def _name_strip(ax, case, wall, situation, window, side):
             ax.plot([wall.x + 0.05 * side], [frame.level], "s", color=style.INK, markersize=4, zorder=4.6)
             style.write(ax, inner, frame.level, f"{style.shorten(frame.name, 16)} {style.level(frame.level)}", (0, 6), fontsize=6.2)
     dig = _dig_at(case, situation, wall)
-    style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=6.2, weight="bold")
+    style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=6.2, weight="bold", zorder=9)
     surface = float(sequence.ground_level(case, situation, outer))
     tops = [(min(float(sequence.level_at(layer.top, outer)), surface), layer.soil) for layer in case.layers]
     shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1:])]
@@ -119,15 +123,15 @@ def _name_strip(ax, case, wall, situation, window, side):
         style.write(ax, outer, -place, f"{style.wrap(soil, 14, 2)}\n{style.level(y)}", (0, -10), fontsize=6.2, bbox=style.LABEL, path_effects=[])
     for zone, water in zip(sequence.zones(case), situation.water):
         if water is not None and zone.x0 < outer < zone.x1:
-            water_mark(ax, wall.x - 0.85 * side, water, 7)
+            water_mark(ax, wall.x - 0.9 * side, water, 7).set_zorder(9)
         elif water is not None and zone.x0 < inner < zone.x1:
-            water_mark(ax, wall.x + 0.85 * side, water, 7)
+            water_mark(ax, wall.x + 0.85 * side, water, 7).set_zorder(9)
 
 
 def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None):
     """Figure: ground strip, deflection, moment, shear and the list of stages of one wall."""
     figure = style.new_figure(11.5, 6.6)
-    axes = figure.subplots(1, 5, sharey=False, width_ratios=(0.95, 1.5, 1.5, 1.5, 1.15))
+    axes = figure.subplots(1, 5, sharey=False, width_ratios=(1.3, 1.5, 1.5, 1.5, 1.25))
     ground_strip(axes[0], case, wall_name)
     wall_lines(axes[1:4], lines, failed=failed, moment_sign=moment_sign, shown=shown)
     standing = [line for line in lines if line is not None]

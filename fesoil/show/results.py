@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-import textwrap
 
 import matplotlib
 import numpy as np
+from matplotlib.collections import LineCollection
+from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation
 
 from fesoil.case import sequence
@@ -38,14 +39,16 @@ def frame_loads(ax, names, stages, loads, *, capacities=None, failed=()):
     at = np.arange(len(stages))
     for i in failed:
         ax.axvspan(i - 0.5, i + 0.5, facecolor="#f0f0f0", hatch="///", edgecolor="#d0d0d0", linewidth=0, zorder=0)
-        ax.text(i, 0.99, style.NO_EQUILIBRIUM, transform=ax.get_xaxis_transform(), rotation=90, ha="center", va="top", fontsize=6.5, zorder=6)
+        ax.text(i, 0.99, style.NO_EQUILIBRIUM, transform=ax.get_xaxis_transform(), rotation=90, ha="center", va="top", fontsize=6.5, zorder=6,
+                weight="bold", bbox=style.LABEL)
     ends = []
     for j, name in enumerate(names):
         acting = np.flatnonzero(np.isfinite(loads[:, j]))
         if len(acting):
-            ax.plot(at, loads[:, j], markersize=4.5, linewidth=1.4, zorder=4, **style.frame_style(j))
-            peak = acting[np.argmax(loads[acting, j])]
-            ends.append((j, acting[-1], loads[acting[-1], j], f"{style.shorten(name, 26)}: most {loads[peak, j]:.0f} in stage {peak + 1}"))
+            ax.plot(at, loads[:, j], markersize=4.5, linewidth=1.4, zorder=4, clip_on=False, **style.frame_style(j))
+            sure = [i for i in acting if i not in failed] or list(acting)
+            peak = sure[int(np.argmax(loads[sure, j]))]
+            ends.append((j, acting[-1], loads[acting[-1], j], f"{style.shorten(name, 26)}\nmost {loads[peak, j]:.0f} kN/m, stage {peak + 1}"))
     _capacity_lines(ax, names, capacities or [None] * len(names), len(stages))
     ax.set_ylim(0, 1.12 * ax.get_ylim()[1])
     _end_labels(ax, ends, len(stages))
@@ -71,11 +74,11 @@ def _capacity_lines(ax, names, capacities, n):
 def _end_labels(ax, ends, n):
     """Names at the right of the picture, each led to the last point of its line."""
     low, high = ax.get_ylim()
-    places = style.spread([y for _, _, y, _ in ends], 0.06 * (high - low))
+    places = style.spread([y for _, _, y, _ in ends], 0.085 * (high - low))
     for (j, i, y, text), place in zip(ends, places):
         colour = style.frame_style(j)["color"]
         ax.plot([i, n - 0.55], [y, place], color=colour, linewidth=0.5, linestyle=(0, (1, 2)), zorder=2)
-        style.write(ax, n - 0.5, place, style.wrap(text, 30, 2), ha="left", color=colour, linespacing=1.1)
+        style.write(ax, n - 0.5, place, text, ha="left", color=colour, linespacing=1.1)
     ax.set_xlim(-0.5, n - 0.5)
 
 
@@ -100,29 +103,32 @@ def settlement_trough(ax, curves, *, loads=(), failed=(), xlabel: str = "Distanc
     ax
     """
     colours = style.stage_colours(len(curves))
-    worst = max(range(len(curves)), key=lambda i: np.nanmax(curves[i][2]))
+    worst = max([i for i in range(len(curves)) if i not in failed] or range(len(curves)), key=lambda i: np.nanmax(curves[i][2]))
     for i, (_, distance, settlement, _) in enumerate(curves):
         look = dict(linestyle=(0, (4, 2)), linewidth=1.3) if i in failed else dict(linewidth=2.2 if i == worst else 1.1)
         ax.plot(distance, settlement, color=colours[i], zorder=4 if i == worst else 3, **look)
     stage, distance, settlement, horizontal = curves[worst]
     ax.plot(distance, horizontal, color=style.WALLS[1], linewidth=1.2, linestyle=(0, (1, 1.2)), zorder=3.5)
     ax.axhline(0, color="#4d4433", linewidth=1.0, zorder=2)
-    bottom = 1.18 * max(np.nanmax(settlement), np.nanmax(horizontal), 1.0)
+    bottom = 1.22 * max(*(np.nanmax(c[2]) for c in curves), np.nanmax(horizontal), 1.0)
     top = min(-0.16 * bottom, 1.1 * min(np.nanmin(c[2]) for c in curves), 1.1 * np.nanmin(horizontal)) - (0.1 * bottom if len(loads) else 0)
     ax.set(xlim=(0, float(np.max(distance))), ylim=(bottom, top), xlabel=xlabel)
     ax.set_ylabel("Settlement, downwards [mm]\nhorizontal movement, towards the dig [mm]")
     _mark_neighbours(ax, loads, top)
-    _label_trough(ax, stage, worst, curves[worst], worst in failed)
+    _label_trough(ax, curves[worst])
+    for i in failed:
+        at = int(np.nanargmax(curves[i][2]))
+        style.write(ax, curves[i][1][at], curves[i][2][at], f"{style.shorten(curves[i][0], 30)}: {style.NO_EQUILIBRIUM}", (0, -7), ha="left", weight="bold", fontsize=6.5)
     ax.grid(axis="y", color="#ececec", linewidth=0.5)
     return ax
 
 
-def _label_trough(ax, stage, index, curve, has_failed):
-    _, distance, settlement, horizontal = (np.asarray(c) if i else c for i, c in enumerate(curve))
+def _label_trough(ax, curve):
+    stage, distance, settlement, horizontal = (np.asarray(c) if i else c for i, c in enumerate(curve))
     at = int(np.nanargmax(settlement))
     ax.plot(distance[at], settlement[at], "o", color=style.INK, markersize=4, zorder=6)
-    text = f"{settlement[at]:.1f} mm at {distance[at]:.1f} m\n{style.wrap(stage, 44, 2)}" + (f"\n{style.NO_EQUILIBRIUM}" if has_failed else "")
-    style.write(ax, distance[at], settlement[at], text, (10, -4), ha="left", va="top")
+    text = f"{settlement[at]:.1f} mm at {distance[at]:.1f} m\n{style.wrap(stage, 44, 2)}"
+    style.write(ax, distance[at], settlement[at], text, (10, -4), ha="left", va="top", bbox=style.LABEL, path_effects=[])
     far = int(np.searchsorted(distance, 0.62 * distance[-1]))
     style.write(ax, distance[far], horizontal[far], "horizontal, same stage", (0, -9), color=style.WALLS[1], ha="left")
 
@@ -139,8 +145,8 @@ def _mark_neighbours(ax, loads, top):
         style.write(ax, (near + right) / 2, -(lift + 0.45) * height, style.shorten(name, 30), fontsize=6.5)
 
 
-def field(ax, points, triangles, values, *, label: str, unit: str = "", case=None, situation=None, active=None, displacement=None,
-          magnification: float | None = None, limits=None, cmap: str = "viridis"):
+def field(ax, points, triangles, values, *, label: str, unit: str = "", case=None, situation=None, active=None, marked=None,
+          displacement=None, magnification: float | None = None, limits=None, cmap: str = "viridis"):
     """A quantity over the section, zoomed to the pit, with what stands there and the deformed outline where asked.
 
     Parameters
@@ -150,6 +156,7 @@ def field(ax, points, triangles, values, *, label: str, unit: str = "", case=Non
     values : (n,) at the points, or (m,) by triangle
     label, unit : words for the colour bar
     active : (m,) bool, triangles that are ground now; all when left out
+    marked : (m,) bool, triangles with a dot in the middle: at yield
     displacement : (n, 2) [m]; with ``magnification`` (worked out when left out) the deformed outline is drawn
     limits : (least, most) of the colours; the values' own in the window when left out
 
@@ -164,12 +171,14 @@ def field(ax, points, triangles, values, *, label: str, unit: str = "", case=Non
     colours = matplotlib.colormaps[cmap]
     if len(values) == len(points):
         mesh = Triangulation(*points.T, _corners(triangles[keep]))
-        drawn = ax.tricontourf(mesh, values, np.linspace(least, most, 13), cmap=colours, extend="max", zorder=1)
+        drawn = ax.tricontourf(mesh, values, _levels(least, most), cmap=colours, extend="max" if most < np.max(values[np.unique(triangles[keep])]) else "neither", zorder=1)
     else:
         drawn = ax.tripcolor(Triangulation(*points.T, triangles[keep, :3]), values[keep], cmap=colours, vmin=least, vmax=most, zorder=1, rasterized=True)
     bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.72, aspect=26, pad=0.015)
     bar.set_label(f"{label} [{unit}]" if unit else label)
     bar.outline.set_linewidth(0.4)
+    if marked is not None:
+        _dots(ax, points, triangles[keep & np.asarray(marked, bool)])
     if displacement is not None:
         _deformed(ax, points, triangles[keep], np.asarray(displacement), magnification, window)
     if case is not None:
@@ -183,6 +192,17 @@ def _corners(triangles):
     if triangles.shape[1] == 3:
         return triangles
     return np.concatenate([triangles[:, i] for i in ([0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5])])
+
+
+def _levels(least, most):
+    """About a dozen contour levels at round values."""
+    return MaxNLocator(12, steps=[1, 2, 2.5, 5, 10]).tick_values(least, most)
+
+
+def _dots(ax, points, triangles):
+    if len(triangles):
+        ax.plot(*points[triangles[:, :3]].mean(axis=1).T, ".", color=style.INK, markersize=1.6, zorder=2.2)
+        ax.text(0.01, 0.015, "dots: at yield", transform=ax.transAxes, fontsize=6.5, zorder=9, bbox=style.LABEL)
 
 
 def _range(points, triangles, values, window):
@@ -204,8 +224,7 @@ def _deformed(ax, points, triangles, displacement, magnification, window):
         step = 10.0 ** np.floor(np.log10(wanted))
         magnification = float(step * max(m for m in (1, 2, 5) if m * step <= wanted))
     moved = points + magnification * displacement
-    for a, b in _boundary(triangles):
-        ax.plot(*moved[[a, b]].T, color=style.INK, linewidth=0.8, zorder=3)
+    ax.add_collection(LineCollection(moved[_boundary(triangles)], colors=style.INK, linewidths=0.8, zorder=3), autolim=False)
     ax.text(0.01, 0.015, f"thin line: deformed outline, movements \u00d7 {magnification:g}", transform=ax.transAxes, fontsize=6.5, color=style.INK, zorder=9, bbox=style.LABEL)
 
 
@@ -302,14 +321,17 @@ def _stage_picture(result, i, failed):
         situation, data, stage = result.situations[i + 1], result.field(i), result.stages[i]
         size = MM * np.hypot(*np.asarray(data.displacement).T)
         window = pit_window(result.case)
-        figure = style.new_figure(12.0, 7.0)
-        stacked = (window.x1 - window.x0) > 1.3 * (window.y1 - window.y0)
+        slender = (window.y1 - window.y0) / (window.x1 - window.x0)
+        stacked = slender < 0.7
+        figure = style.new_figure(9.0 if stacked else 12.0, 2 * (7.4 * slender + 0.6) + 0.7 if stacked else 4.75 * slender + 1.3)
         axes = figure.subplots(*((2, 1) if stacked else (1, 2)))
-        style.set_height(figure, 9.6 if stacked else 6.2)
         common = dict(case=result.case, situation=situation)
         field(axes[0], data.points, data.triangles, size, label="Displacement since the start", unit="mm", displacement=data.displacement, **common)
-        field(axes[1], data.points, data.triangles, data.share_of_strength, label="Share of the strength used", unit="\u2013", limits=(0, 1), cmap="cividis", **common)
-        words = f"{i + 1}  {stage.name}" + (f"   {style.NO_EQUILIBRIUM}" if i in failed else "")
-        style.title(axes[0], textwrap.shorten(words, 110), weight="bold" if i in failed else "normal")
+        field(axes[1], data.points, data.triangles, data.share_of_strength, label="Share of the strength used", unit="\u2013", limits=(0, 1), cmap="cividis",
+              marked=data.yielded, **common)
+        style.title(axes[0], f"{i + 1}  {style.shorten(stage.name, 80)}")
+        if i in failed:
+            for ax in axes:
+                ax.set_title(style.NO_EQUILIBRIUM, loc="right", fontsize=8.5, weight="bold")
         return figure
     return make

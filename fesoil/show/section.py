@@ -142,10 +142,11 @@ def draw_water(pen: Pen, case, situation, window: Window, mark: float = 9.0) -> 
 
 
 def water_place(case, zone, window: Window) -> float:
-    """Where in a strip its water level is marked (x, m): near its left end, outside beside the wall and clear of loads."""
+    """Where in a strip its water level is marked (x, m): near the end away from the frames' names, outside beside the wall and clear of loads."""
     x0, x1 = max(zone.x0, window.x0), min(zone.x1, window.x1)
     if np.isfinite(zone.x0) and np.isfinite(zone.x1):
-        return x0 + min(0.2 * (x1 - x0), 0.03 * (window.x1 - window.x0))
+        inset = min(0.2 * (x1 - x0), 0.03 * (window.x1 - window.x0))
+        return x1 - inset if x0 > 0 else x0 + inset
     shares = np.linspace(0.1, 0.6, 11)
     places = x0 + (x1 - x0) * (shares if np.isinf(zone.x1) else 1 - shares - 0.25)
     taken = [(load.x, load.x) if load.force is not None else (load.start, load.end) for load in case.loads]
@@ -228,11 +229,14 @@ def draw_loads(pen: Pen, case, situation, window: Window, height: float, head: f
         base = y + 2.1 * lift * height
         tail = base + height * (1.0 if load.force is None else 1.35)
         n = 1 if load.force is not None else int(np.clip(round((b - a) / (1.2 * height)), 2, 14)) + 1
+        x = np.linspace(a, b, n)
+        on_ground = load.level is None and lift == 0
+        tips = sequence.ground_level(case, situation, np.clip(x, a + CLEAR, max(b - CLEAR, a + CLEAR))) if on_ground else np.full(n, base)
         if n > 1:
-            pen.polygon([a, b, b, a], [base, base, tail, tail], facecolor="#e9e9e9", edgecolor="none", alpha=0.75, zorder=2.5)
+            pen.polygon([*x, b, a], [*tips, tail, tail], facecolor="#e9e9e9", edgecolor="none", alpha=0.75, zorder=2.5)
             pen.line([a, b], [tail, tail], color=style.INK, linewidth=0.9, zorder=4)
-        for x in np.linspace(a, b, n):
-            arrow(pen.ax, (pen.sign * x, tail), (pen.sign * x, base), head=head)
+        for at, tip in zip(x, tips):
+            arrow(pen.ax, (pen.sign * at, tail), (pen.sign * at, tip), head=head)
 
 
 def arrow(ax, tail, tip, colour: str = style.INK, kind: str = "-|>", width: float = 0.7, head: float = 10.0, zorder: float = 4.2):

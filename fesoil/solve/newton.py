@@ -13,7 +13,8 @@ from typing import Callable
 import numpy as np
 
 from fesoil import linear
-from fesoil.solve.system import Model, State, Trial
+from fesoil.result.state import State
+from fesoil.solve.system import Model, Trial
 
 TOLERANCE = 1e-4
 RELAXED_TOLERANCE = 2e-4

@@ -12,16 +12,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, frame_stiffness, situations, support_stiffness
+from fesoil.case.sequence import Situation, situations, support_stiffness
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints
 from fesoil.elements.triangle import N_POINTS
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
+from fesoil.result.state import Record, State, blank_state
 from fesoil.soils.ground import Ground, ground_of, poisson_ratio, youngs_modulus
-from fesoil.solve.actions import OUTWARD, Actions, actions, face_areas, face_material, frame_ends, wall_node
+from fesoil.solve.actions import OUTWARD, Actions, actions, face_areas, face_material, frame_ends, standing_pieces, wall_node
 from fesoil.solve.newton import Effort, Outcome, equilibrate
 from fesoil.solve.start import at_rest_stress, gravity_ground, uses_gravity
-from fesoil.solve.system import PRESSURE, Base, Model, State, blank_state, make_model
+from fesoil.solve.system import PRESSURE, Base, Model, make_model
+from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
 
 JOINT_STIFFNESS = 10.0
 """Normal stiffness of a joint for each metre, in terms of the soil's one-dimensional modulus; shear likewise of its shear modulus. Measured: softer adds movement
@@ -29,29 +31,6 @@ of its own, stiffer costs iterations (at 10, about 0.5 % of the wall's movement)
 
 TOE_SUPPORT = 10.0
 """Stiffness of the support of a toe that stopped on something hard, in terms of the ground's Young's modulus [1/m x m]."""
-
-
-@dataclass(frozen=True)
-class Record:
-    """How a stage ended.
-
-    ``frames`` load by acting frame or slab [kN/m]; ``equilibrium_error`` sums of force and moment over the total weight; ``start_movement``
-    (first record only) movement [m] that the initial stress needed to come into balance, which is not counted.
-    """
-
-    name: str
-    converged: bool
-    share: float
-    iterations: int
-    factorisations: int
-    relaxations: int
-    cuts: int
-    residual: float
-    stress_correction: float
-    equilibrium_error: float
-    frames: dict[str, float]
-    start_movement: float = 0.0
-    start_residual: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -132,21 +111,13 @@ def pushed_frames(case: Case, situation: Situation) -> dict[str, float]:
 
 def enter(case: Case, base: Base, before: Step, situation: Situation, state: State) -> State:
     """State at the entry of a stage: walls just driven stand unstressed in the ground's stress, new springs hold their lock-in load."""
-    acting = replace_standing(case, base, situation)
-    new = acting & ~before.acting.standing
-    gone = before.acting.standing & ~acting
+    standing = standing_pieces(case, base.mesh, situation)
+    new, gone = standing & ~before.acting.standing, before.acting.standing & ~standing
     if np.any(new):
         state = _drive(case, base, before, new, state)
     if np.any(gone):
-        state = _withdraw(base.mesh, gone, acting, state)
+        state = _withdraw(base.mesh, gone, standing, state)
     return replace(state, springs=_spring_memory(case, base.mesh, before.situation, situation, state.springs))
-
-
-def replace_standing(case, base, situation):
-    """Pieces of wall (s,) that stand in a situation."""
-    from fesoil.solve.actions import standing_pieces
-
-    return standing_pieces(case, base.mesh, situation)
 
 
 def _beams(case, mesh: Mesh, standing):
@@ -308,8 +279,6 @@ def _held_by_joints(model: Model, state: State, n):
 
 def _pore_on_face(case, base, before: Step, s, face):
     """Pore pressure (k, 3) at the nodes of pieces ``s`` before they were driven, where the ground carries it."""
-    from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
-
     mesh = base.mesh
     places = mesh.wall_points[mesh.segments[s]] + mesh.origin
     x, y = places[..., 0].ravel(), places[..., 1].ravel()

@@ -6,7 +6,7 @@ zero and stands for whatever does not exist. What lasts from stage to stage is t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +17,7 @@ from fesoil.elements.joint import Joints
 from fesoil.elements.spring import Springs
 from fesoil.elements.triangle import N_POINTS, Triangles, make_triangles
 from fesoil.mesh.split import Mesh, sharing
+from fesoil.result.state import State
 from fesoil.soils.elastic import Update
 from fesoil.soils.ground import Ground
 
@@ -43,33 +44,6 @@ def make_base(mesh: Mesh) -> Base:
     """Base of a mesh."""
     triangles = make_triangles(mesh.points, mesh.triangles)
     return Base(mesh, triangles, triangles.strain_operator())
-
-
-@dataclass(frozen=True)
-class State:
-    """What a stage leaves behind (whole mesh).
-
-    ``u`` (n, 2) and ``w`` (b, 3) movements of soil and wall nodes [m, rad]; ``stress`` (3 m, parts, 4) effective [kPa];
-    ``section`` (s, 2, 3) N, M, V of the walls; ``gap`` (s, 2, 3) memory of the joints' normal law [kPa] and ``traction`` (s, 2, 3, 2) of left and right
-    face at upper end, lower end, middle [kPa]; ``springs`` memory of each spring by name [kN/m].
-    """
-
-    u: np.ndarray
-    w: np.ndarray
-    stress: np.ndarray
-    section: np.ndarray
-    gap: np.ndarray
-    traction: np.ndarray
-    springs: dict[str, float]
-
-
-def blank_state(mesh: Mesh, parts=1) -> State:
-    """Nothing moved, nothing stressed."""
-    s = len(mesh.segments)
-    return State(
-        np.zeros((len(mesh.points), 2)), np.zeros((len(mesh.wall_points), 3)), np.zeros((N_POINTS * len(mesh.triangles), parts, 4)),
-        np.zeros((s, 2, 3)), np.zeros((s, 2, 3)), np.zeros((s, 2, 3, 2)), {},
-    )
 
 
 @dataclass(frozen=True)
@@ -296,7 +270,3 @@ def _springs(unknowns: Unknowns, springs):
     numbers = [np.array([s[i] for s in springs], float) for i in (3, 4)]
     return Springs(a, b, *numbers, np.array([s[5] for s in springs], bool)), tuple(s[0] for s in springs)
 
-
-def with_ground(model: Model, ground: Ground) -> Model:
-    """The same model on other ground (reduced strength)."""
-    return replace(model, ground=ground)

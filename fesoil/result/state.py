@@ -1,0 +1,65 @@
+"""What a stage leaves behind: the state of ground, walls and props, and the record of how it was found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fesoil.elements.triangle import N_POINTS
+from fesoil.mesh.split import Mesh
+
+
+@dataclass(frozen=True)
+class State:
+    """State on the whole mesh.
+
+    ``u`` (n, 2) and ``w`` (b, 3) movements of soil and wall nodes [m, rad]; ``stress`` (3 m, parts, 4) effective [kPa];
+    ``section`` (s, 2, 3) N, M, V of the walls; ``gap`` (s, 2, 3) memory of the joints' normal law [kPa] and ``traction`` (s, 2, 3, 2) of left and right
+    face at upper end, lower end, middle [kPa]; ``springs`` memory of each spring by name [kN/m].
+    """
+
+    u: np.ndarray
+    w: np.ndarray
+    stress: np.ndarray
+    section: np.ndarray
+    gap: np.ndarray
+    traction: np.ndarray
+    springs: dict[str, float]
+
+
+def blank_state(mesh: Mesh, parts=1) -> State:
+    """Nothing moved, nothing stressed."""
+    s = len(mesh.segments)
+    return State(
+        np.zeros((len(mesh.points), 2)), np.zeros((len(mesh.wall_points), 3)), np.zeros((N_POINTS * len(mesh.triangles), parts, 4)),
+        np.zeros((s, 2, 3)), np.zeros((s, 2, 3)), np.zeros((s, 2, 3, 2)), {},
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Record:
+    """How a stage ended.
+
+    ``share`` of its load that was reached; ``residual`` norm of the nodal forces left over the weights; ``stress_correction`` [kPa] that the last relaxation
+    took off; ``frames`` load by acting frame or slab [kN/m]; ``equilibrium_error`` sums of force and moment over the total weight;
+    ``start_movement`` [m] and ``start_residual`` (first record only): what the initial stress needed to come into balance, not counted as movement;
+    ``reduction``: safety factor and what belongs to it, where it was asked for; ``hash`` of all that the stage depends on; ``seconds`` it took.
+    """
+
+    name: str
+    converged: bool
+    share: float
+    iterations: int
+    factorisations: int
+    relaxations: int
+    cuts: int
+    residual: float
+    stress_correction: float
+    equilibrium_error: float
+    frames: dict[str, float]
+    start_movement: float = 0.0
+    start_residual: float = 0.0
+    reduction: dict = field(default_factory=dict)
+    hash: str = ""
+    seconds: float = 0.0

@@ -1,0 +1,91 @@
+"""Safety factor by strength reduction, judged by the movement that relaxation leaves, not by whether Newton converged.
+
+c, tan(phi), su, the friction and adhesion of joints and the tension limit are divided by F; water is never touched; steel yields where the case states
+its capacity. At each F the reduced ground is relaxed at constant load (``newton.relaxation``): below the safety factor the movement of a
+relaxation step dies away, above it the step settles at a constant rate. The state at one F is where the next begins.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fesoil.result.state import State
+from fesoil.solve.newton import RELAXED_TOLERANCE, Effort, newton, relaxation
+from fesoil.solve.system import Model
+
+LOOK_BACK = 5
+STEADY = 0.97
+"""A relaxation step that is, on average over ``LOOK_BACK`` steps, more than this share of the one before it does not die away."""
+
+FIRST_STEP = 0.1
+
+
+@dataclass(frozen=True)
+class Reduction:
+    """Result of a strength reduction.
+
+    ``factor`` largest F found stable, ``failed`` smallest found unstable (infinite where the search ended at its limit first);
+    ``mechanism`` (n, 2) movement of the last unstable relaxation step, scaled to a greatest of 1; ``reached`` first F at which each member was
+    found at its capacity; ``trials`` (F, stable, relaxation steps) in the order tried.
+    """
+
+    factor: float
+    failed: float
+    mechanism: np.ndarray
+    reached: dict[str, float]
+    trials: tuple[tuple[float, bool, int], ...]
+
+
+def reduced_model(model: Model, factor) -> Model:
+    """The model with the strength of ground and joints divided by a factor."""
+    joints = replace(model.joints, adhesion=model.joints.adhesion / factor, tan_friction=model.joints.tan_friction / factor)
+    return replace(model, ground=model.ground.reduced(factor), joints=joints)
+
+
+def is_stable(model: Model, state: State, load, scale, effort: Effort):
+    """Whether movement dies away: (stable, state, last step (zero + 1,), relaxation steps)."""
+    still = np.zeros(model.unknowns.zero - model.unknowns.free)
+    plain = newton(model, state, load, still, scale, effort)
+    if plain.converged:
+        return True, model.accept(state, plain.step, plain.trial), plain.step, 0
+    moved, step = [], plain.step
+    for relaxed, residual, step, _ in relaxation(model, state, load, still, scale, effort):
+        moved.append(float(np.abs(step).max()))
+        if residual < RELAXED_TOLERANCE:
+            return True, relaxed, step, len(moved)
+        if len(moved) > LOOK_BACK + 2 and moved[-1] > STEADY**LOOK_BACK * moved[-1 - LOOK_BACK]:
+            break
+    return False, state, step, len(moved)
+
+
+def safety_factor(model: Model, state: State, load, scale, largest=3.0, tolerance=0.01, members=None, report=None) -> Reduction:
+    """Search the safety factor of a model in equilibrium.
+
+    Parameters
+    ----------
+    largest, tolerance : float
+        End of the search, and width of the last bracket.
+    members : callable or None
+        From (model, state) to the names of members at their capacity.
+    report : callable or None
+        Called as report(share=F / largest, iteration=..., residual=...).
+    """
+    low, high, size, current = 1.0, np.inf, FIRST_STEP, state
+    trials, reached, mechanism = [], {}, np.zeros_like(state.u)
+    while high - low > tolerance and low < largest:
+        trial = min(low + size, largest) if np.isinf(high) else (low + high) / 2
+        reduced = reduced_model(model, trial)
+        stable, found, step, steps = is_stable(reduced, current, load, scale, Effort())
+        trials.append((trial, stable, steps))
+        if report:
+            report(share=trial / largest, iteration=len(trials), residual=high - low)
+        if stable:
+            low, current = trial, found
+            for name in members(reduced, found) if members else ():
+                reached.setdefault(name, trial)
+            size *= 1.5 if steps == 0 else 1.0
+        else:
+            high, mechanism = trial, step[model.unknowns.soil]
+    return Reduction(low, high, mechanism / (np.abs(mechanism).max() or 1.0), reached, tuple(trials))
