@@ -141,6 +141,9 @@ def _table(heads, grid):
     """Lines of a table with columns as wide as their text, long text wrapped."""
     rows = [[[name] for _, name in heads]] + [[[_marked(e) for e in cell] for cell in row] for row in grid]
     widths = [min(max(len(text) for row in rows for text in row[j]), WIDEST.get(name, 16)) for j, (_, name) in enumerate(heads)]
+    for group in dict.fromkeys(group for group, _ in heads if group):
+        mine = [j for j, (g, _) in enumerate(heads) if g == group]
+        widths[mine[-1]] += max(0, len(group) - sum(widths[j] + 2 for j in mine) + 2)
     lines = [_group_line(heads, widths)]
     for i, row in enumerate(rows):
         wrapped = [[part for text in cell for part in textwrap.wrap(text, width) or [""]] for cell, width in zip(row, widths)]
@@ -155,7 +158,7 @@ def _group_line(heads, widths):
     line, at, last = "", 0, None
     for (group, _), width in zip(heads, widths):
         if group and group != last:
-            line = line.ljust(at) + (" " if line and len(line) >= at else "") + group
+            line = line.ljust(at) + group
         last, at = group, at + width + 2
     return line
 

@@ -36,7 +36,14 @@ class Springs:
         load, tangent, elastic : arrays (k,)
         """
         trial = np.minimum(elastic + self.stiffness * closing, self.limit)
-        acts = self.two_way | (trial > 0)
+        # a spring that just touches counts as acting: a stiff slab would otherwise be overrun by the first search direction
+        acts = self.two_way | (trial >= 0)
         yields = elastic + self.stiffness * closing > self.limit
         tangent = self.stiffness * np.where(~acts, 0.0, np.where(yields, 1e-4, 1.0))
         return np.where(acts, trial, 0.0), tangent, trial
+
+    def touching(self, closing, direction, elastic):
+        """Shares (j,) of a further closing movement ``direction`` (k,) at which a one-sided spring begins or ceases to bear."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = -(elastic / self.stiffness + closing) / direction
+        return share[~self.two_way & np.isfinite(share)]

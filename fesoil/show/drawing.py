@@ -64,7 +64,7 @@ def dimensioned_section(ax, case):
     height = 0.04 * (window.y1 - window.y0)
     draw_situation(ax, case, job, window, height, mirrored=half)
     _mark_scale(ax, window, half)
-    _name_ground(ax, case, window)
+    _name_ground(ax, case, job, window)
     _name_walls(ax, case, job)
     _name_frames(ax, case, job, window)
     _name_digs(ax, case, job, window)
@@ -94,8 +94,8 @@ def _fits(ax, text, metres, size=7.0):
     return len(text) * 0.58 * size < metres * _points_per_metre(ax)
 
 
-def _name_ground(ax, case, window):
-    """Name and top level of each layer below its top at the edges, of each block in its middle."""
+def _name_ground(ax, case, job, window):
+    """Name and top level of each layer below its top at the edges, of each block in the middle of what the dig leaves of it."""
     sides = [(window.x1, "right", -4)] + ([] if case.section.half else [(window.x0, "left", 4)])
     scale = _points_per_metre(ax)
     for x, ha, offset in sides:
@@ -106,8 +106,11 @@ def _name_ground(ax, case, window):
         for (y, soil), place in zip(shown, places):
             style.write(ax, x, -place, f"{style.shorten(soil, 34)}   {style.level(y)}", (offset, -7.5), ha=ha, bbox=style.LABEL, path_effects=[])
     for block in case.blocks:
-        x, y = np.mean(block.outline, axis=0)
-        if window.x0 < x < window.x1:
+        (x0, y0), (x1, y1) = np.min(block.outline, axis=0), np.max(block.outline, axis=0)
+        x, y = (a.ravel() for a in np.meshgrid(np.linspace(max(x0, window.x0), min(x1, window.x1), 42)[1:-1], np.linspace(y0, y1, 42)[1:-1]))
+        left = sequence.in_outline(block.outline, x, y) & (sequence.material_at(case, job, x, y) == [s.name for s in case.soils].index(block.soil))
+        if left.any() and x0 < window.x1 and x1 > window.x0:
+            x, y = x[left].mean(), y[left].mean()
             style.write(ax, x, y, style.shorten(block.name, 24), bbox=style.LABEL, path_effects=[])
 
 
@@ -169,20 +172,21 @@ def _name_digs(ax, case, job, window):
             if len({y for _, y in line}) == 1 and _strip(case, name):
                 levels.setdefault(line[0][1], []).append(name)
         for y, names in levels.items():
-            final = [n for n in names if abs(_final_level(case, job, n) - y) < 1e-3]
+            final = [n for n in names if y == lowest or abs(_final_level(case, job, n) - y) < 1e-3]
             way = [n for n in names if n not in final]
             if way and not final:
-                _name_dig(ax, case, max(way, key=lambda n: np.ptp(_edges(case, n))), y, f"dug to {style.level(y)} (stage {number})", False, 6)
+                _name_dig(ax, case, max(_within(case, way), key=lambda z: (round(z.x1 - z.x0, 6), z.x0)), y, f"dug to {style.level(y)} (stage {number})", False, 5)
             for name in way:
                 a, b = sequence.cofferdams(case)[name]
                 ax.plot([-b if case.section.half else a, 0 if case.section.half else b], [y, y], color=style.GREY, linewidth=0.6, linestyle=(0, (3, 3)), zorder=5.5)
             if final:
-                _name_dig(ax, case, final[0], y, ("formation " if y == lowest else "dig ") + style.level(y), True, -7 if _on_slab(case, y) else 6)
+                _name_dig(ax, case, _strip(case, final[0]), y, ("formation " if y == lowest else "dig ") + style.level(y), True, -7 if _on_slab(case, y) else 6)
 
 
-def _edges(case, name):
-    zone = _strip(case, name)
-    return zone.x0, zone.x1
+def _within(case, names):
+    """Strips that lie within any of the cofferdams named."""
+    spans = [sequence.cofferdams(case)[name] for name in names]
+    return [z for z in sequence.zones(case) if any(a <= z.x0 and z.x1 <= b for a, b in spans)]
 
 
 def _final_level(case, job, name):
@@ -199,9 +203,9 @@ def _strip(case, name):
     return next((z for z in reversed(sequence.zones(case)) if z.name == name), None)
 
 
-def _name_dig(ax, case, name, y, text, final, lift):
-    """Write a dig level in its strip (in a half section in the mirrored one), or beside it where there is no room."""
-    zone, look = _strip(case, name), dict(color=style.INK if final else style.GREY, weight="bold" if final else "normal")
+def _name_dig(ax, case, zone, y, text, final, lift):
+    """Write a dig level in a strip (in a half section in the mirrored one), or beside it where there is no room."""
+    look = dict(color=style.INK, weight="bold") if final else dict(color=style.GREY, fontsize=6.5)
     sign = -1 if case.section.half else 1
     if _fits(ax, text, 0.95 * (zone.x1 - zone.x0)):
         style.write(ax, sign * (zone.x0 + zone.x1) / 2, y, text, (0, lift), **look)
@@ -256,4 +260,6 @@ def _widths(ax, case, base, step, job):
 def dimension(ax, a: float, b: float, y: float, text: str):
     """A horizontal dimension line from a to b [m] at y with its text on it."""
     arrow(ax, (a, y), (b, y), style.INK, "<|-|>", 0.6, zorder=7)
+    if not _fits(ax, text, 0.85 * (b - a)):
+        return style.write(ax, b, y, text, (6, 0), ha="left", zorder=7.5)
     return style.write(ax, (a + b) / 2, y, text, (0, 0), bbox=style.PATCH, zorder=7.5)

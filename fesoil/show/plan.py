@@ -24,7 +24,7 @@ def draw_plan(ax, case):
     sizes = plan_sizes(case)
     widest = max(b - a for a, b, _ in sizes.values())
     rows = sorted(sizes, key=lambda name: sizes[name][0] - sizes[name][1])
-    half = {name: (sizes[name][2] or max(1.5 * (sizes[name][1] - sizes[name][0]), *_spans(case, name))) / 2 for name in rows}
+    half = {name: (sizes[name][2] or max(_spans(case, name), default=1.5 * (sizes[name][1] - sizes[name][0]))) / 2 for name in rows}
     reach, left, right = max(half.values()), min(s[0] for s in sizes.values()), max(s[1] for s in sizes.values())
     step = 0.075 * max(widest, reach)
     for i, name in enumerate(rows):
@@ -49,7 +49,7 @@ def draw_plan(ax, case):
 def _spans(case, name):
     """Waling spans of the cofferdam's frames, for a length that the case does not give."""
     mine = set(sequence.walls_of(case, name))
-    return [1.1 * f.members.waling_span for f in case.frames if f.members and mine & set(f.between)] or [0.0]
+    return [f.members.waling_span for f in case.frames if f.members and mine & set(f.between)]
 
 
 def _sheets(ax, case, name, size, half):
@@ -62,7 +62,7 @@ def _sheets(ax, case, name, size, half):
     for y in (-half, half):
         ax.plot([a, b], [y, y], color=colour, linewidth=3 if length else 1, linestyle="-" if length else (0, (4, 3)), zorder=3)
     if not length:
-        style.write(ax, (a + b) / 2, -half, "length not given", (0, 6), color=style.GREY, style="italic", fontsize=6.5)
+        style.write(ax, (a + b) / 2, -half, "length as the walings" if _spans(case, name) else "length not given", (0, -7), color=style.GREY, style="italic", fontsize=6.5)
 
 
 def _frames(ax, case, name, size, half):

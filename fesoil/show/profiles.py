@@ -35,17 +35,16 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
         ax.axvline(0, color=style.FAINT, linewidth=0.6, zorder=1)
         worst = max([i for i in standing if i not in failed] or standing, key=lambda i: np.max(np.abs(lines[i][column])), default=None)
         for i in standing:
-            look = dict(linestyle=(0, (4, 2)), linewidth=1.3) if i in failed else dict(linewidth=2.2 if i == worst else 1.1)
-            ax.plot(lines[i][column], lines[i][1], color=colours[i], zorder=4 if i == worst else 3, **look)
+            look = dict(linestyle=(0, (4, 2)), linewidth=1.3, zorder=5) if i in failed else dict(linewidth=2.2 if i == worst else 1.1, zorder=4 if i == worst else 3)
+            ax.plot(lines[i][column], lines[i][1], color=colours[i], **look)
         ax.set_xlabel(label.format(moment_sign=moment_sign))
         ax.margins(x=0.12)
         ax.grid(axis="y", color="#ececec", linewidth=0.5)
         if worst is not None:
             _label_worst(ax, lines[worst], column, unit, decimals, worst if shown is None else shown[worst])
-        for i in (i for i in standing if i in failed):
-            at = int(np.argmax(np.abs(lines[i][column])))
-            words = f"stage {i if shown is None else shown[i]}: {style.NO_EQUILIBRIUM}"
-            style.write(ax, lines[i][column][at], lines[i][1][at], words, (0, 8), weight="bold", fontsize=6.5, bbox=style.LABEL)
+        fallen = ", ".join(str(i if shown is None else shown[i]) for i in standing if i in failed)
+        if fallen:
+            ax.text(0.03, 0.99, f"dashed: stage {fallen}, {style.NO_EQUILIBRIUM}", transform=ax.transAxes, va="top", fontsize=6.5, weight="bold", bbox=style.LABEL, zorder=8)
     axes[0].set_ylabel("Level [m]")
     style.level_ticks(axes[0].yaxis)
     return axes

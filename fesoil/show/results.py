@@ -118,7 +118,8 @@ def settlement_trough(ax, curves, *, loads=(), failed=(), xlabel: str = "Distanc
     _label_trough(ax, curves[worst])
     for i in failed:
         at = int(np.nanargmax(curves[i][2]))
-        style.write(ax, curves[i][1][at], curves[i][2][at], f"{style.shorten(curves[i][0], 30)}: {style.NO_EQUILIBRIUM}", (0, -7), ha="left", weight="bold", fontsize=6.5)
+        style.write(ax, curves[i][1][at], curves[i][2][at], f"{style.shorten(curves[i][0], 30)}: {style.NO_EQUILIBRIUM}", (0, -7), ha="left", weight="bold", fontsize=6.5,
+                    bbox=style.LABEL, path_effects=[])
     ax.grid(axis="y", color="#ececec", linewidth=0.5)
     return ax
 

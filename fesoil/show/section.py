@@ -69,7 +69,8 @@ def _reach(case, wall_x, side, margin):
         near = min(ends, key=lambda e: abs(e - wall_x))
         if side * (near - wall_x) > 0 and abs(near - wall_x) < 1.4 * margin:
             far = max(abs(e - wall_x) for e in ends)
-            edge = side * max(side * edge, side * wall_x + min(abs(near - wall_x) + 0.45 * margin, far + 0.12 * margin))
+            seen = far + 0.12 * margin if far < 1.6 * margin else abs(near - wall_x) + 0.45 * margin
+            edge = side * max(side * edge, side * wall_x + seen)
     return edge
 
 
@@ -146,7 +147,9 @@ def water_place(case, zone, window: Window) -> float:
     x0, x1 = max(zone.x0, window.x0), min(zone.x1, window.x1)
     if np.isfinite(zone.x0) and np.isfinite(zone.x1):
         inset = min(0.2 * (x1 - x0), 0.03 * (window.x1 - window.x0))
-        return x1 - inset if x0 > 0 else x0 + inset
+        a, b = sequence.cofferdams(case)[zone.name]
+        middle = 0.0 if case.section.half else (a + b) / 2
+        return x1 - inset if x0 > middle + CLEAR else x0 + inset
     shares = np.linspace(0.1, 0.6, 11)
     places = x0 + (x1 - x0) * (shares if np.isinf(zone.x1) else 1 - shares - 0.25)
     taken = [(load.x, load.x) if load.force is not None else (load.start, load.end) for load in case.loads]
@@ -218,7 +221,8 @@ def load_places(case, situation, window: Window) -> list[tuple]:
         a, b = max(a, window.x0), min(b, window.x1)
         x = np.linspace(a + CLEAR, b - CLEAR, 21) if b > a else np.array([a])
         y = load.level if load.level is not None else float(np.max(sequence.ground_level(case, situation, x)))
-        lift = sum(1 for _, c, d, at, _ in found if c < b and a < d and abs(at - y) < 2.0)
+        gap = 0.05 * (window.x1 - window.x0)
+        lift = sum(1 for _, c, d, at, _ in found if c < b + gap and a < d + gap and abs(at - y) < 2.0)
         found.append((load, a, b, y, lift))
     return found
 
@@ -231,12 +235,21 @@ def draw_loads(pen: Pen, case, situation, window: Window, height: float, head: f
         n = 1 if load.force is not None else int(np.clip(round((b - a) / (1.2 * height)), 2, 14)) + 1
         x = np.linspace(a, b, n)
         on_ground = load.level is None and lift == 0
+        base = y if load.force is not None else base
         tips = sequence.ground_level(case, situation, np.clip(x, a + CLEAR, max(b - CLEAR, a + CLEAR))) if on_ground else np.full(n, base)
         if n > 1:
             pen.polygon([*x, b, a], [*tips, tail, tail], facecolor="#e9e9e9", edgecolor="none", alpha=0.75, zorder=2.5)
             pen.line([a, b], [tail, tail], color=style.INK, linewidth=0.9, zorder=4)
         for at, tip in zip(x, tips):
+            if load.force is None and (at == window.x0 > load.start or at == window.x1 < load.end):
+                continue  # the strip goes on beyond the picture
             arrow(pen.ax, (pen.sign * at, tail), (pen.sign * at, tip), head=head)
+
+
+def loads_top(case, situation, window: Window, height: float) -> float:
+    """Level [m] of the highest arrow's tail; that of the window when there is none higher."""
+    tails = [y + (2.1 * lift + (1.0 if load.force is None else 1.35)) * height for load, _, _, y, lift in load_places(case, situation, window)]
+    return max([window.y1, *tails])
 
 
 def arrow(ax, tail, tip, colour: str = style.INK, kind: str = "-|>", width: float = 0.7, head: float = 10.0, zorder: float = 4.2):

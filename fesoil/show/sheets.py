@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import textwrap
+from dataclasses import replace
 
 import numpy as np
 from matplotlib.patches import Rectangle
 
 from fesoil.case import sequence, steps
 from fesoil.show import style
-from fesoil.show.section import CLEAR, draw_situation, ground_line, load_places, pit_window, section_axes, span
+from fesoil.show.section import CLEAR, draw_situation, ground_line, load_places, loads_top, pit_window, section_axes, span
 
 
 def stage_sheet(case):
     """Figure of small sections, the start and each stage, with what was done under its name and marked as with a marker pen."""
     walk, window = sequence.situations(case), pit_window(case)
+    window = replace(window, y1=max(loads_top(case, s, window, 0.07 * (window.y1 - window.y0)) for s in walk))
     n = len(walk)
     columns = min(n, 4 if (window.x1 - window.x0) < 1.6 * (window.y1 - window.y0) else 3)
     rows = -(-n // columns)
     wide = 12.0 / columns
-    tall = wide * 0.86 * (window.y1 - window.y0) / (window.x1 - window.x0) + 0.85
+    tall = wide * 0.86 * (window.y1 - window.y0) / (window.x1 - window.x0) + 1.0
     figure = style.new_figure(12.0, rows * min(tall, 4.5) + 0.75)
     axes = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     for i, ax in enumerate(axes.flat):
@@ -49,7 +51,7 @@ def small_stage(ax, case, before, after, window, width):
     name = style.wrap(f"{after.index}  {after.name}", int(width / 4.7), 2)
     words = style.true_minus(style.wrap("; ".join(done), int(width / 3.7), 3))
     size = words.count("\n") + 1
-    style.title(ax, name, fontsize=7.5, weight="bold", pad=6 + 8.2 * size)
+    style.title(ax, name, fontsize=7.5, weight="bold", pad=6 + 8.6 * size)
     ax.annotate(words, (0, 1), xytext=(0, 4), xycoords="axes fraction", textcoords="offset points", fontsize=6.5, color=style.GREY, va="bottom", parse_math=False)
     return ax
 
@@ -115,7 +117,7 @@ def step_figure(case):
     """The step table as a figure: bold where a step changes a value, grey italics with a star for the program's defaults."""
     heads, grid = steps.step_grid(case)
     cells = [[[_folded(e, 34 if name == "Stage" else 40) for e in cell] for cell, (_, name) in zip(row, heads)] for row in grid]
-    names = [textwrap.fill(name, 12) if group in steps.GROUPS.values() else name for group, name in heads]
+    names = [textwrap.fill(name, 11) if group in steps.GROUPS.values() else name for group, name in heads]
     widths = [_width(names[j], [row[j] for row in cells]) for j in range(len(heads))]
     widths = _room_for_groups(heads, widths)
     tall = [max(sum(text.count("\n") + 1 for text, _ in cell) for cell in row) for row in cells]

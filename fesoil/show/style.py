@@ -20,6 +20,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 CAUTION = "A calculation aid: to be checked by a competent engineer; local codes govern; monitor on site."
+DPI = 150
 NO_EQUILIBRIUM = "no equilibrium"
 
 INK, GREY, FAINT = "#222222", "#6b6b6b", "#b5b5b5"
@@ -178,7 +179,7 @@ def save(figure: Figure, path) -> Path:
     try:
         with quiet(), warnings.catch_warnings():
             warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-            figure.savefig(part, format="png", dpi=150, metadata={"Software": None})
+            figure.savefig(part, format="png", dpi=DPI, metadata={"Software": None})
         os.replace(part, path)
     finally:
         part.unlink(missing_ok=True)

@@ -12,7 +12,7 @@ from fesoil.elements.joint import simpson
 from fesoil.elements.triangle import SIDES
 from fesoil.errors import MeshError
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
-from fesoil.solve.system import PRESSURE, Base
+from fesoil.solve.system import PRESSURE, Base, Model
 from fesoil.water.hydrostatic import free_level, is_pervious, pore_pressure, zone_of
 
 OUTWARD = np.array([[-1.0, 0.0], [1.0, 0.0]])
@@ -41,6 +41,25 @@ class Actions:
     def active(self):
         """Triangles that are ground now (m,)."""
         return self.material >= 0
+
+
+@dataclass(frozen=True)
+class Step:
+    """A stage ready to be solved or just solved: its situation, actions, model, load (zero + 1,), scale of residuals [kN/m] and the frames
+    held at a constant load [kN/m]."""
+
+    situation: Situation
+    acting: Actions
+    model: Model
+    load: np.ndarray
+    scale: float
+    pushed: dict[str, float]
+
+
+def pushed_frames(case: Case, situation: Situation) -> dict[str, float]:
+    """Frames held at a constant load in a stage: those pressurised and not locked before."""
+    now = case.stages[situation.index - 1].pressurise if situation.index else {}
+    return {name: situation.preload[name] for name, status in situation.frames.items() if status == "pressurised" or name in now}
 
 
 def actions(case: Case, base: Base, situation: Situation, pushed: dict[str, float] | None = None) -> Actions:

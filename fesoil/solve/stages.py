@@ -7,7 +7,7 @@ Brown and Booker 1985, from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,11 +19,12 @@ from fesoil.elements.triangle import N_POINTS
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import Record, State, blank_state
 from fesoil.soils.ground import Ground, ground_of, poisson_ratio, youngs_modulus
-from fesoil.solve.actions import OUTWARD, Actions, actions, face_areas, face_material, frame_ends, standing_pieces, wall_node
+from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, frame_ends, pushed_frames, standing_pieces, wall_node
+from fesoil.solve.balance import equilibrium_error, prop_loads
+from fesoil.solve.driving import drive, withdraw
 from fesoil.solve.newton import Effort, Outcome, equilibrate
 from fesoil.solve.start import at_rest_stress, gravity_ground, uses_gravity
-from fesoil.solve.system import PRESSURE, Base, Model, make_model
-from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
+from fesoil.solve.system import Base, make_model
 
 JOINT_STIFFNESS = 10.0
 """Normal stiffness of a joint for each metre, in terms of the soil's one-dimensional modulus; shear likewise of its shear modulus. Measured: softer adds movement
@@ -31,17 +32,6 @@ of its own, stiffer costs iterations (at 10, about 0.5 % of the wall's movement)
 
 TOE_SUPPORT = 10.0
 """Stiffness of the support of a toe that stopped on something hard, in terms of the ground's Young's modulus [1/m x m]."""
-
-
-@dataclass(frozen=True)
-class Step:
-    """A stage ready to be solved or just solved: its situation, actions, model, load and scale."""
-
-    situation: Situation
-    acting: Actions
-    model: Model
-    load: np.ndarray
-    scale: float
 
 
 def support(case: Case, base: Base):
@@ -77,7 +67,7 @@ def start(case: Case, base: Base, parts=1, report=None):
     still = np.zeros(len(step.load))
     unbalanced = np.linalg.norm((step.load - step.model.evaluate(state, still, tangent=False).force)[: step.model.unknowns.free]) / step.scale
     outcome = equilibrate(step.model, state, step.load, step.scale, report=report)
-    record = record_of(case, step, outcome)
+    record = record_of(step, outcome)
     moved = float(np.abs(outcome.state.u).max())
     state = replace(outcome.state, u=np.zeros_like(state.u))
     return state, replace(record, start_movement=moved, start_residual=float(unbalanced)), step
@@ -88,7 +78,7 @@ def run_stage(case: Case, base: Base, before: Step, situation: Situation, state:
     prepared = enter(case, base, before, situation, state)
     step = prepare(case, base, situation, prepared)
     outcome = equilibrate(step.model, prepared, step.load, step.scale, report=report)
-    return outcome.state, record_of(case, step, outcome), step
+    return outcome.state, record_of(step, outcome), step
 
 
 def prepare(case: Case, base: Base, situation: Situation, state: State) -> Step:
@@ -100,13 +90,7 @@ def prepare(case: Case, base: Base, situation: Situation, state: State) -> Step:
     springs = _springs(case, base.mesh, situation, acting)
     model = make_model(base, acting.active, ground_model(case, base, acting), acting.standing, beams, joints, pairs, springs, support(case, base))
     scale = float(np.linalg.norm(acting.weight)) or 1.0
-    return Step(situation, acting, model, model.reduce(acting.soil, acting.wall), scale)
-
-
-def pushed_frames(case: Case, situation: Situation) -> dict[str, float]:
-    """Frames held at a constant load in a stage: those pressurised and not locked before."""
-    now = case.stages[situation.index - 1].pressurise if situation.index else {}
-    return {name: situation.preload[name] for name, status in situation.frames.items() if status == "pressurised" or name in now}
+    return Step(situation, acting, model, model.reduce(acting.soil, acting.wall), scale, pushed)
 
 
 def enter(case: Case, base: Base, before: Step, situation: Situation, state: State) -> State:
@@ -114,9 +98,9 @@ def enter(case: Case, base: Base, before: Step, situation: Situation, state: Sta
     standing = standing_pieces(case, base.mesh, situation)
     new, gone = standing & ~before.acting.standing, before.acting.standing & ~standing
     if np.any(new):
-        state = _drive(case, base, before, new, state)
+        state = drive(case, base, before, new, state)
     if np.any(gone):
-        state = _withdraw(base.mesh, gone, standing, state)
+        state = withdraw(base.mesh, gone, standing, state)
     return replace(state, springs=_spring_memory(case, base.mesh, before.situation, situation, state.springs))
 
 
@@ -166,22 +150,14 @@ def _springs(case: Case, mesh: Mesh, situation: Situation, acting: Actions):
     pushed, springs = pushed_frames(case, situation), []
     for frame in case.frames:
         if situation.frames.get(frame.name) == "locked" and frame.name not in pushed:
-            springs.append((_frame_key(frame.name), *_ends(case, mesh, frame), _between(frame, support_stiffness(frame)), frame.limit_load or np.inf, False))
+            springs.append((f"frame:{frame.name}", *_ends(case, mesh, frame), _between(frame, support_stiffness(frame)), frame.limit_load or np.inf, False))
     for slab in case.slabs:
         if slab.name in situation.slabs:
             level = slab.top_level - slab.thickness / 2
-            springs.append((_slab_key(slab.name), *_ends(case, mesh, slab, level), slab_stiffness(case, slab, situation.slabs[slab.name].E), np.inf, False))
+            springs.append((f"slab:{slab.name}", *_ends(case, mesh, slab, level), slab_stiffness(case, slab, situation.slabs[slab.name].E), np.inf, False))
     for name, kind in situation.stopped_short.items():
         springs += _toe(case, mesh, name, situation.toes[name], kind, acting)
     return springs
-
-
-def _frame_key(name):
-    return f"frame:{name}"
-
-
-def _slab_key(name):
-    return f"slab:{name}"
 
 
 def _ends(case, mesh, prop, level=None):
@@ -218,12 +194,12 @@ def _spring_memory(case, mesh, before: Situation, situation: Situation, memory: 
     pushed, new = pushed_frames(case, situation), {}
     for frame in case.frames:
         if situation.frames.get(frame.name) == "locked" and frame.name not in pushed:
-            key = _frame_key(frame.name)
+            key = f"frame:{frame.name}"
             held = situation.preload.get(frame.name, -frame.slack * support_stiffness(frame))
             new[key] = memory[key] if before.frames.get(frame.name) == "locked" and key in memory else held
     for slab in case.slabs:
         if slab.name in situation.slabs:
-            key, E = _slab_key(slab.name), situation.slabs[slab.name].E
+            key, E = f"slab:{slab.name}", situation.slabs[slab.name].E
             gap = slab.gap * (1 if "axis" in slab.between else 2)
             held = memory.get(key, -gap * slab_stiffness(case, slab, E))
             cured = E / before.slabs[slab.name].E if slab.name in before.slabs else 1.0
@@ -234,134 +210,11 @@ def _spring_memory(case, mesh, before: Situation, situation: Situation, memory: 
     return new
 
 
-def _drive(case: Case, base: Base, before: Step, new, state: State) -> State:
-    """Joints of pieces just driven take over the traction that the ground had on that plane; the sheets follow the line of those above.
-
-    The traction is the nodal force that one side had from the other, copy by copy, over the length that belongs to it: what is taken apart is put
-    together again exactly, so that driving as such moves nothing.
-    """
-    mesh, acting = base.mesh, before.acting
-    stress = state.stress.sum(axis=1).reshape(-1, N_POINTS, 4) - acting.pore[..., None] * PRESSURE
-    force = acting.soil - base.soil_forces(acting.pore[..., None] * PRESSURE)  # external forces without the pore pressure that the stress now contains
-    unbalanced = force - base.soil_forces(stress, acting.active) - _held_by_joints(before.model, state, len(mesh.points))
-    area, gap, traction = face_areas(mesh), state.gap.copy(), state.traction.copy()
-    for face in (LEFT, RIGHT):
-        there = face_material(mesh, acting.material, face) >= 0
-        # a toe node shares its plane with the ground below, so the length of pieces still to come belongs to it as well
-        shares = there & ~acting.standing
-        length = np.zeros(len(mesh.points))
-        np.add.at(length, mesh.face_nodes[shares, face], area[shares])
-        s = np.flatnonzero(new & there)
-        nodes = mesh.face_nodes[s, face]
-        total = unbalanced[nodes] / length[nodes][..., None]
-        alone = _is_tip(mesh, nodes)
-        total[alone] = np.repeat(total[:, 2:], 3, axis=1)[alone]
-        normal = total @ OUTWARD[face] + _pore_on_face(case, base, before, s, face)
-        gap[s, face] = normal
-        traction[s, face] = np.stack([normal, total @ np.array([-OUTWARD[face, 1], OUTWARD[face, 0]])], axis=-1)
-    section = state.section.copy()
-    section[new] = 0.0
-    return replace(state, gap=gap, traction=traction, section=section, w=_carried_on(mesh, acting.standing, new, state.w))
-
-
-def _is_tip(mesh: Mesh, nodes):
-    """Nodes (k, 3) at which the wall ends inside the ground: one soil node for both faces."""
-    left, right = mesh.face_nodes[:, LEFT], mesh.face_nodes[:, RIGHT]
-    both = np.intersect1d(left[left >= 0], right[right >= 0])
-    return np.isin(nodes, both)
-
-
-def _held_by_joints(model: Model, state: State, n):
-    """Forces (n, 2) of existing joints on soil nodes, copies apart."""
-    held = model.joints.forces(state.traction.reshape(-1, 2)[model.pairs])
-    return np.column_stack([np.bincount(model.joints.soil, held[:, d], n) for d in range(2)])
-
-
-def _pore_on_face(case, base, before: Step, s, face):
-    """Pore pressure (k, 3) at the nodes of pieces ``s`` before they were driven, where the ground carries it."""
-    mesh = base.mesh
-    places = mesh.wall_points[mesh.segments[s]] + mesh.origin
-    x, y = places[..., 0].ravel(), places[..., 1].ravel()
-    p = pore_pressure(case, before.situation, zone_of(case, x + 1e-3 * OUTWARD[face, 0]), x, y).reshape(len(s), 3)
-    return p * is_pervious(case, face_material(mesh, before.acting.material, face)[s])[:, None]
-
-
-def _carried_on(mesh: Mesh, old, new, w):
-    """Movements (b, 3) with new wall nodes set on the straight continuation of the piece above them (zero for a wall just begun)."""
-    w = w.copy()
-    standing = np.zeros(len(w), bool)
-    standing[mesh.segments[old].ravel()] = True
-    for i in np.unique(mesh.segment_wall[new]):
-        nodes = np.unique(mesh.segments[new & (mesh.segment_wall == i)])
-        nodes = nodes[~standing[nodes]]
-        above = np.unique(mesh.segments[old & (mesh.segment_wall == i)])
-        w[nodes] = 0.0
-        if len(above):
-            toe = above[np.argmin(mesh.wall_points[above, 1])]
-            depth = mesh.wall_points[toe, 1] - mesh.wall_points[nodes, 1]
-            w[nodes] = w[toe]
-            w[nodes, 0] += w[toe, 2] * depth
-    return w
-
-
-def _withdraw(mesh: Mesh, gone, standing, state: State) -> State:
-    """Pieces pulled out keep no forces; nodes that no piece stands on forget their movement."""
-    section, gap, traction, w = state.section.copy(), state.gap.copy(), state.traction.copy(), state.w.copy()
-    section[gone], gap[gone], traction[gone] = 0.0, 0.0, 0.0
-    left = np.setdiff1d(mesh.segments[gone], mesh.segments[standing])
-    w[left] = 0.0
-    return replace(state, section=section, gap=gap, traction=traction, w=w)
-
-
-def frame_loads(case: Case, step: Step, state: State) -> dict[str, float]:
-    """Load of each acting frame and slab [kN/m], compression positive."""
-    loads = dict(pushed_frames(case, step.situation))
-    for name in step.model.spring_names:
-        kind, _, rest = name.partition(":")
-        if kind in ("frame", "slab"):
-            loads[rest] = max(state.springs[name], 0.0)
-    return loads
-
-
-def equilibrium_error(step: Step, state: State) -> float:
-    """Largest of the sums of horizontal force, vertical force and moment over reactions, props and actions, over the total weight.
-
-    The moment is taken about the middle of the section and divided by its width.
-    """
-    model, mesh = step.model, step.model.base.mesh
-    force = model.evaluate(state, np.zeros(len(step.load)), tangent=False).force
-    reaction = (force - step.load)[model.unknowns.soil]
-    held = (model.unknowns.soil >= model.unknowns.free) & (model.unknowns.soil < model.unknowns.zero)
-    reaction = np.where(held, reaction, 0.0)
-    copies = np.bincount(model.unknowns.soil.ravel(), minlength=model.unknowns.zero + 1)[model.unknowns.soil]
-    soil = step.acting.soil - model.base.soil_forces(step.acting.pore[..., None] * PRESSURE) + reaction / np.maximum(copies, 1)
-    wall = step.acting.wall.copy()
-    _props(step, state, wall)
-    centre = np.array([(mesh.box[0] + mesh.box[1]) / 2, (mesh.box[2] + mesh.box[3]) / 2])
-    arm, wall_arm = mesh.points - centre, mesh.wall_points - centre
-    moment = np.sum(arm[:, 0] * soil[:, 1] - arm[:, 1] * soil[:, 0]) + np.sum(wall_arm[:, 0] * wall[:, 1] - wall_arm[:, 1] * wall[:, 0])
-    sums = np.abs([*(soil.sum(axis=0) + wall[:, :2].sum(axis=0)), moment / (mesh.box[1] - mesh.box[0])])
-    return float(sums.max() / np.abs(step.acting.weight[:, 1].sum()))
-
-
-def _props(step: Step, state: State, wall) -> None:
-    """Forces of springs that end at the axis of symmetry; those between two walls are internal."""
-    model = step.model
-    where = {number: (node, d) for node in range(len(wall)) for d, number in enumerate(model.unknowns.wall[node, :2])}
-    for name, a, b, two_way in zip(model.spring_names, model.springs.a, model.springs.b, model.springs.two_way):
-        load = state.springs[name] if two_way else max(state.springs[name], 0.0)
-        for number, sign in ((a, -1.0), (b, 1.0)):
-            other = b if sign < 0 else a
-            if other == model.unknowns.zero and number in where:
-                node, d = where[number]
-                wall[node, d] += sign * load
-
-
-def record_of(case: Case, step: Step, outcome: Outcome) -> Record:
+def record_of(step: Step, outcome: Outcome) -> Record:
     """Record of a stage from the end of its search."""
     effort: Effort = outcome.effort
     error = equilibrium_error(step, outcome.state) if outcome.converged else float("nan")
     return Record(
         step.situation.name, outcome.converged, outcome.share, effort.iterations, effort.factorisations, effort.relaxations, effort.cuts,
-        outcome.residual, outcome.stress_correction, error, frame_loads(case, step, outcome.state),
+        outcome.residual, outcome.stress_correction, error, prop_loads(step, outcome.state),
     )  # fmt: skip

@@ -11,7 +11,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fesoil.case.model import Case
 from fesoil.result.state import State
+from fesoil.solve.actions import Step
 from fesoil.solve.newton import RELAXED_TOLERANCE, Effort, newton, relaxation
 from fesoil.solve.system import Model
 
@@ -89,3 +91,43 @@ def safety_factor(model: Model, state: State, load, scale, largest=3.0, toleranc
         else:
             high, mechanism = trial, step[model.unknowns.soil]
     return Reduction(low, high, mechanism / (np.abs(mechanism).max() or 1.0), reached, tuple(trials))
+
+
+def frame_resistance(frame) -> float | None:
+    """Load for each metre run [kN/m] at which a frame reaches the least of its stated resistances; None where none is stated.
+
+    Waling under a uniform load: w L^2 / 8 with pinned, w L^2 / 12 with rigid corners of a square; a leg carries w L / 2, a strut w x spacing.
+    """
+    found = [frame.limit_load] if frame.limit_load else []
+    stated, members, struts = frame.capacity, frame.members, frame.struts
+    if stated and stated.load:
+        found.append(stated.load)
+    if stated and stated.moment and members:
+        found.append((8 if members.corners == "pinned" else 12) * stated.moment / members.waling_span**2)
+    if stated and stated.axial and (members or struts):
+        found.append(2 * stated.axial / members.waling_span if members else stated.axial / struts.spacing)
+    return min(found) if found else None
+
+
+def with_capacities(case: Case, step: Step) -> tuple[Model, list[str]]:
+    """The model of a stage with walls and frames yielding at their stated capacities, and the names of those that state none."""
+    model, mesh = step.model, step.model.base.mesh
+    moments = np.array([w.sheet.moment_capacity or np.inf for w in case.walls])
+    beams = replace(model.beams, capacity=moments[mesh.segment_wall[model.standing]])
+    by_name = {f"frame:{f.name}": frame_resistance(f) for f in case.frames}
+    limits = np.array([by_name.get(name) or np.inf for name in model.spring_names])
+    unlimited = [w.name for w in case.walls if w.name in step.situation.toes and not w.sheet.moment_capacity]
+    unlimited += [name.partition(":")[2] for name in model.spring_names if name in by_name and by_name[name] is None]
+    return replace(model, beams=beams, springs=replace(model.springs, limit=np.minimum(model.springs.limit, limits))), unlimited
+
+
+def members_at_capacity(case: Case, step: Step):
+    """From (model, state) to the names of walls with a hinge and of props at their limit."""
+    names = np.array([w.name for w in case.walls])[step.model.base.mesh.segment_wall[step.model.standing]]
+
+    def found(model: Model, state: State) -> list[str]:
+        hinged = np.any(np.abs(state.section[model.standing][..., 1]) >= 0.999 * model.beams.capacity[:, None], axis=1)
+        full = [n for n, limit in zip(model.spring_names, model.springs.limit) if state.springs[n] >= 0.999 * limit]
+        return sorted(set(names[hinged])) + [n.partition(":")[2] for n in full]
+
+    return found

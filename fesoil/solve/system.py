@@ -165,6 +165,11 @@ class Model:
         force[-1] = 0.0
         return force
 
+    def kinks(self, state: State, step, direction):
+        """Shares of a direction at which a prop begins or ceases to bear."""
+        closing, further = (v[self.springs.a] - v[self.springs.b] for v in (step, direction))
+        return self.springs.touching(closing, further, np.array([state.springs[name] for name in self.spring_names]))
+
     def accept(self, state: State, step, trial: Trial) -> State:
         """State after an increment."""
         stress, section = state.stress.copy(), state.section.copy()

@@ -1,0 +1,121 @@
+"""Rigid strip footing on level ground, driven to collapse.
+
+Half of it, by symmetry. What sets the mesh is the footing's edge, a singular point: size in half-widths grows from there.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchmarks.common import FULL, Problem, Row, boxed, flat_part, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight
+from fesoil.elements.triangle import N_POINTS
+from fesoil.result.state import blank_state
+
+HALF = 4.0
+"""Half-width [m]. The mesher's size grows by a tenth of the distance from the edge, so this also sets the grading."""
+
+
+def bearing_factors(phi):
+    """Nq (Reissner 1924) and Nc (Prandtl 1920) of an angle in degrees."""
+    phi = np.radians(phi)
+    n_q = np.tan(np.pi / 4 + phi / 2) ** 2 * np.exp(np.pi * np.tan(phi))
+    return n_q, (n_q - 1) / np.tan(phi)
+
+
+def footing_mesh(width, depth, size):
+    """Mesh of width x depth half-widths with a size at the edge, in half-widths too."""
+    box = (0.0, width * HALF, -depth * HALF, 0.0)
+    return plain_mesh(box, size * HALF, [(HALF, 0.0, 0.0)], points=[(HALF, 0.0)])
+
+
+def press_down(mesh, law, stress, load, settlement, steps, rough, scale):
+    """Mean pressure under the footing by settlement, from the stress (points (k, 2) to (k, 4)) at the start; a curve of `push`."""
+    x, y = mesh.points.T
+    under = (np.abs(y) < 1e-9) & (x < HALF + 1e-9)
+    fixed = boxed(mesh)
+    fixed[under, 1] = True
+    fixed[under, 0] |= rough
+    model = one_material(mesh, law, fixed)
+    state = blank_state(mesh)
+    state.stress[:, 0] = stress(model.triangles.points.reshape(-1, 2))
+    move = movement(model, np.where(under[:, None], [0.0, -settlement], 0.0))
+    numbers = np.unique(model.unknowns.soil[under, 1])
+    force = model.reduce(load(model.base), no_wall_force(mesh))
+    read = lambda _, held: -held[numbers].sum() / HALF  # noqa: E731
+    return push(model, state, force, scale, move, np.linspace(0, 1, steps + 1)[1:], read)
+
+
+def isotropic(value):
+    """Stress at points: the same pressure [kPa] all round."""
+    return lambda points: np.tile([-value, -value, -value, 0.0], (len(points), 1))
+
+
+def nothing(base):
+    return np.zeros(base.mesh.points.shape)
+
+
+def _plateau(label, expected, curve, low, high, reason, flat=None):
+    end = curve[-1]
+    rows = [Row(label, expected, end.value if end.converged else np.nan, low, high, reason)]
+    if flat:
+        rows.append(Row(f"{label}: load in the last third, largest/smallest", 1.0, flat_part(curve), -1e-12, flat, "a plateau: a mechanism carries no more load however far it moves"))
+    return rows
+
+
+# ------------------------------------------------------------------------------------------------------------------ phi = 0
+
+
+def undrained(size, settlement=0.30, steps=30):
+    """Curve of Nc, phi = 0, smooth, su = 10 kPa, E = 1000 su; settlement [m]. Also the number of triangles."""
+    mesh = footing_mesh(6, 4, size)
+    curve = press_down(mesh, mohr_coulomb(1e4, 0.3, 0, 0, 10.0), isotropic(0.0), nothing, settlement, steps, False, 10 * HALF * 5)
+    return [p._replace(value=p.value / 10) for p in curve], len(mesh.triangles)
+
+
+def undrained_rows(size):
+    exact, rows, found = 2 + np.pi, [], []
+    sizes = [(0.030, 0.02), (0.012, 0.008)] if size == FULL else [(0.030, 0.02)]
+    for h, high in sizes:
+        curve, n = undrained(h)
+        found.append(curve[-1].value)
+        rows += _plateau(f"Nc, {n} triangles", exact, curve, -0.002, high, "displacement elements err high; such a mesh is known to reach +1.5 % (800) and +0.7 % (2,700)", 1e-3)
+    if size == FULL:
+        rows.append(Row("excess of Nc, fine/coarse mesh", 0.5, (found[1] - exact) / (found[0] - exact), -1.0, 0.9, "must fall under refinement"))
+    return rows
+
+
+# -------------------------------------------------------------------------------------------------------------- weightless sand
+
+
+def surcharged(phi, size, settlement, steps):
+    """Curve of Nq: weightless, cohesionless, associated ground under q = 10 kPa, stress all round q at the start, E = 1e5."""
+    mesh, q = footing_mesh(16, 10, size), 10.0
+    x, y = mesh.points.T
+    outside = (np.abs(y) < 1e-9) & (x > HALF - 1e-9)
+    n_q, _ = bearing_factors(phi)
+    curve = press_down(mesh, mohr_coulomb(1e5, 0.3, phi, phi, 0.0), isotropic(q), lambda base: pressed(mesh, outside, q), settlement, steps, False, q * n_q * HALF)
+    return [p._replace(value=p.value / q) for p in curve], len(mesh.triangles)
+
+
+def cohesive(phi, size, settlement, steps):
+    """Curve of Nc: weightless, associated ground with c = 10 kPa, no stress at the start, E = 1e5."""
+    mesh, c = footing_mesh(16, 10, size), 10.0
+    _, n_c = bearing_factors(phi)
+    curve = press_down(mesh, mohr_coulomb(1e5, 0.3, phi, phi, c), isotropic(0.0), nothing, settlement, steps, False, c * n_c * HALF)
+    return [p._replace(value=p.value / c) for p in curve], len(mesh.triangles)
+
+
+# ------------------------------------------------------------------------------------------------------------------ own weight
+
+N_GAMMA = {(20, False): 1.57862, (30, False): 7.65300, (20, True): 2.83894, (30, True): 14.7543}
+"""Martin 2005 (IACMAG, Turin), from memory; confirmed to four digits by slip-line marches computed for the project with a vanishing surcharge."""
+
+
+def heavy(phi, rough, size, settlement, steps, gamma=20.0, c=0.05):
+    """Curve of Ngamma: associated ground with its weight, at rest with K0 = 1, E = 1e5; the trace of cohesion is taken off as c Nc."""
+    mesh = footing_mesh(16, 10, size)
+    _, n_c = bearing_factors(phi)
+    at_rest = lambda points: gamma * points[:, 1:] * np.array([1.0, 1.0, 1.0, 0.0])  # noqa: E731
+    scale = N_GAMMA[phi, rough] * gamma * HALF**2
+    curve = press_down(mesh, mohr_coulomb(1e5, 0.3, phi, phi, c), at_rest, lambda base: weight(base, gamma), settlement, steps, rough, scale)
+    return [p._replace(value=(p.value - c * n_c) / (gamma * HALF)) for p in curve], len(mesh.triangles)

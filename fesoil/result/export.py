@@ -1,0 +1,90 @@
+"""Tables and fields of a result for other programs: CSV with units in the headers, VTU by stage with a PVD, and ``summary.json``."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+
+from fesoil.result.reading import Result
+from fesoil.result.store import atomic, write_json
+from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
+
+
+def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
+    """Write all tables and fields of a result into a directory."""
+    path = Path(directory)
+    (path / "fields").mkdir(exist_ok=True)
+    _table(path / "walls.csv", ["stage", "wall", "level [m]", "deflection [mm]", "moment [kN m/m]", "shear [kN/m]", "axial [kN/m]"], _wall_rows(result))
+    _table(path / "frames.csv", ["stage", "frame", "load [kN/m]"], _frame_rows(result))
+    _table(path / "surface.csv", ["stage", "side", "distance [m]", "settlement [mm]", "towards the dig [mm]"], _surface_rows(result))
+    export_fields(result, path / "fields")
+    write_json(path / "summary.json", result.summary() | {"case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
+
+
+def _table(path, header, rows) -> None:
+    with atomic(path) as temporary, open(temporary, "w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file)
+        writer.writerow(header)
+        writer.writerows([value if isinstance(value, str) else f"{value:.6g}" for value in row] for row in rows)
+
+
+def _labels(result: Result):
+    """Number and name of each stage, so that stages of one name stay apart; a stage without equilibrium says so."""
+    return [f"{i} {r.name}" + ("" if r.converged else " (no equilibrium)") for i, r in enumerate(result.stages, 1)]
+
+
+def _wall_rows(result: Result):
+    for wall in result.case.walls:
+        for label, line in zip(_labels(result), result.wall(wall.name).lines):
+            if line is not None:
+                for row in zip(line.level, 1e3 * line.deflection, line.moment, line.shear, line.axial):
+                    yield (label, wall.name, *row)
+
+
+def _frame_rows(result: Result):
+    frames = result.frames
+    for label, loads in zip(_labels(result), frames.loads):
+        for name, load in zip(frames.names, loads):
+            if np.isfinite(load):
+                yield label, name, load
+
+
+def _surface_rows(result: Result):
+    for side in ("right",) if result.case.section.half else ("left", "right"):
+        trough = result.settlement(side)
+        for label, down, towards in zip(_labels(result), trough.settlement, trough.horizontal):
+            for row in zip(trough.distance, 1e3 * down, 1e3 * towards):
+                yield (label, side, *row)
+
+
+def export_fields(result: Result, directory) -> None:
+    """One VTU a stage (quadratic triangles) and ``stages.pvd`` that lists them by stage number."""
+    import meshio
+
+    path, files = Path(directory), []
+    for index, record in enumerate(result.records):
+        field = result.field(index)
+        used, cells = np.unique(field.triangles, return_inverse=True)
+        cells = cells.reshape(-1, 6)
+        points = np.column_stack([field.points[used], np.zeros(len(used))])
+        moved = np.column_stack([field.displacement[used], np.zeros(len(used))])
+        data = {
+            "effective stress xx yy zz xy [kPa]": field.stress, "pore pressure [kPa]": _pore(result, index, field),
+            "share of strength": field.share_of_strength, "share of points at yield": field.yielded, "soil": field.material.astype(np.int32),
+        }  # fmt: skip
+        mesh = meshio.Mesh(points, [("triangle6", cells)], {"displacement [m]": moved}, {k: [v] for k, v in data.items()})
+        name = f"stage-{index:02d}.vtu"
+        with atomic(path / name) as temporary:
+            mesh.write(temporary, file_format="vtu")
+        files.append((index, name, record))
+    rows = "\n".join(f'    <DataSet timestep="{index}" part="0" file="{name}"/>' for index, name, _ in files)
+    with atomic(path / "stages.pvd") as temporary:
+        temporary.write_text(f'<?xml version="1.0"?>\n<VTKFile type="Collection" version="0.1">\n  <Collection>\n{rows}\n  </Collection>\n</VTKFile>\n')
+
+
+def _pore(result: Result, index, field):
+    centre = field.points[field.triangles[:, :3]].mean(axis=1)
+    p = pore_pressure(result.case, result.situations[index], zone_of(result.case, centre[:, 0]), *centre.T)
+    return p * is_pervious(result.case, field.material)

@@ -1,0 +1,188 @@
+"""What is kept on disk: one directory a run, written atomically, so that an interrupted run goes on from its last finished stage.
+
+    manifest.json   versions, fingerprint, hash of each stage
+    case.toml       the case file as it was read
+    mesh.npz        the mesh
+    states/NN.npz   what stage NN left behind (00: the start), with its record in NN.json
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from contextlib import contextmanager
+from dataclasses import asdict, fields
+from pathlib import Path
+
+import numpy as np
+
+from fesoil.case.model import Case
+from fesoil.case.read import read_case
+from fesoil.errors import ResultError
+from fesoil.mesh.split import Mesh
+from fesoil.result.reading import Result
+from fesoil.result.state import Record, State
+
+
+@contextmanager
+def atomic(path):
+    """A temporary path beside ``path`` that takes its place when the block ends well, and vanishes when it does not."""
+    path = Path(path)
+    handle, name = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent)
+    os.close(handle)
+    try:
+        yield Path(name)
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    finally:
+        Path(name).unlink(missing_ok=True)
+
+
+def write_json(path, content) -> None:
+    """Write JSON atomically; numpy numbers become plain ones."""
+    with atomic(path) as temporary:
+        temporary.write_text(json.dumps(content, indent=1, default=_plain, allow_nan=False) + "\n")
+
+
+def _plain(value):
+    return value.tolist() if isinstance(value, (np.generic, np.ndarray)) else str(value)
+
+
+def canonical(part) -> str:
+    """Text of a dataclass that does not depend on the order of its tables."""
+    return json.dumps(asdict(part), sort_keys=True, default=_plain)
+
+
+def hashes(case: Case, mesh: Mesh, version: str) -> list[str]:
+    """Hash of the start and of each stage: of the stage before, and of all that the stage itself adds."""
+    ground = asdict(case)
+    ground.pop("stages"), ground.pop("title"), ground.pop("drawing")
+    arrays = b"".join(np.ascontiguousarray(getattr(mesh, f)).tobytes() for f in ("points", "triangles", "segments", "rank"))
+    first = hashlib.sha256(json.dumps(ground, sort_keys=True, default=_plain).encode() + arrays + version.encode()).hexdigest()
+    chain = [first]
+    for stage in case.stages:
+        chain.append(hashlib.sha256((chain[-1] + canonical(stage)).encode()).hexdigest())
+    return chain
+
+
+class Store:
+    """The directory of one run.
+
+    Raises
+    ------
+    ResultError
+        Where the directory cannot be written, holds something else, or holds a finished run of another case.
+    """
+
+    def __init__(self, directory, case: Case, mesh: Mesh, version: str, text: str):
+        self.path, self.hashes = Path(directory), hashes(case, mesh, version)
+        self._refuse_another()
+        try:
+            (self.path / "states").mkdir(parents=True, exist_ok=True)
+            with atomic(self.path / "case.toml") as temporary:
+                temporary.write_text(text)
+            _save_arrays(self.path / "mesh.npz", {f.name: getattr(mesh, f.name) for f in fields(mesh)})
+        except OSError as fault:
+            raise ResultError(f"{self.path}: cannot be written ({fault.strerror}); choose another place with --out") from fault
+        self.version = version
+        self.mark(finished=False)
+
+    def _refuse_another(self):
+        if self.path.exists() and not self.path.is_dir():
+            raise ResultError(f"{self.path}: is a file, not a directory; choose another place with --out")
+        manifest = self.path / "manifest.json"
+        if not manifest.exists():
+            if self.path.exists() and any(self.path.iterdir()):
+                raise ResultError(f"{self.path}: holds files that are not a result; choose an empty or a new directory with --out")
+            return
+        found = read_json(manifest)
+        if found.get("finished") and found.get("hashes") != self.hashes:
+            raise ResultError(f"{self.path}: holds the finished run of another case or version; it is not overwritten. Choose another directory with --out")
+
+    def mark(self, finished: bool) -> None:
+        """Write the manifest."""
+        write_json(self.path / "manifest.json", {"kind": "fesoil result", "fesoil_version": self.version, "finished": finished, "hashes": self.hashes})
+
+    def save(self, index: int, state: State, record: Record) -> None:
+        """Keep a stage; its record is written last, so that a stage without a record was not finished."""
+        arrays = {f.name: getattr(state, f.name) for f in fields(state) if f.name != "springs"}
+        names = sorted(state.springs)
+        _save_arrays(self._file(index, "npz"), arrays | {"spring_names": np.array(names, dtype=str), "spring_memory": np.array([state.springs[n] for n in names])})
+        write_json(self._file(index, "json"), _record_out(record))
+
+    def _file(self, index, suffix):
+        return self.path / "states" / f"{index:02d}.{suffix}"
+
+    def load(self, index: int) -> tuple[State, Record] | None:
+        """A stage kept before, None where there is none of this hash."""
+        if not self._file(index, "json").exists():
+            return None
+        record = _record_in(read_json(self._file(index, "json")))
+        if record.hash != self.hashes[index] or not record.converged:
+            return None
+        return _load_state(self._file(index, "npz")), record
+
+
+def _record_out(record: Record) -> dict:
+    content = asdict(record)
+    content["equilibrium_error"] = None if record.equilibrium_error != record.equilibrium_error else record.equilibrium_error
+    return content
+
+
+def _record_in(content: dict) -> Record:
+    error = content["equilibrium_error"]
+    return Record(**{**content, "equilibrium_error": float("nan") if error is None else error})
+
+
+def _save_arrays(path, arrays) -> None:
+    with atomic(path) as temporary, open(temporary, "wb") as file:
+        np.savez(file, **arrays)
+
+
+def _load_state(path) -> State:
+    with np.load(path) as kept:
+        springs = dict(zip(kept["spring_names"].tolist(), kept["spring_memory"].tolist()))
+        return State(**{f.name: kept[f.name] for f in fields(State) if f.name != "springs"}, springs=springs)
+
+
+def read_json(path) -> dict:
+    """JSON from a path.
+
+    Raises
+    ------
+    ResultError
+        Where it is not readable.
+    """
+    try:
+        return json.loads(Path(path).read_text())
+    except (OSError, json.JSONDecodeError, UnicodeDecodeError) as fault:
+        raise ResultError(f"{path}: is not readable ({fault}); remove the directory or choose another one") from fault
+
+
+def read_result(directory) -> Result:
+    """Result kept in a directory.
+
+    Raises
+    ------
+    ResultError
+        Where the directory holds no result.
+    """
+    path = Path(directory)
+    if not (path / "manifest.json").exists():
+        raise ResultError(f"{path}: holds no result (no manifest.json)")
+    manifest, case = read_json(path / "manifest.json"), read_case(path / "case.toml")
+    with np.load(path / "mesh.npz") as kept:
+        values = {f.name: kept[f.name] for f in fields(Mesh)}
+    mesh = Mesh(**values | {"box": tuple(values["box"].tolist()), "size": float(values["size"])})
+    states, records = [], []
+    for index, expected in enumerate(manifest["hashes"]):
+        if not (path / "states" / f"{index:02d}.json").exists():
+            break
+        record = _record_in(read_json(path / "states" / f"{index:02d}.json"))
+        if record.hash != expected:
+            break
+        records.append(record)
+        states.append(_load_state(path / "states" / f"{index:02d}.npz"))
+    return Result(case, mesh, tuple(states), tuple(records), manifest["fesoil_version"])
