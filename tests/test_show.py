@@ -16,7 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from fesoil.case import model, sequence, steps
-from fesoil.show import drawing, profiles, results, section, sheets, style
+from fesoil.show import drawing, fields, profiles, results, section, sheets, style
 
 ODD = r"wall_$a_{1}$ 50% \frac ^ & #7 " + "very " * 12 + "long"
 
@@ -45,15 +45,23 @@ def make_case(half=True, wall="sheets", frame="frame"):
     between = (wall, "axis" if half else "other wall")
     stage = model.Stage
     return model.Case(
-        title="Mill pit", drawing="TW-1", section=model.Section(half=half), soils=(soil("sand"), soil("clay")),
-        layers=(model.Layer(soil="sand", top=line(0.0)), model.Layer(soil="clay", top=line(-3.0))), water=model.Water(levels={"outside": -1.0}), walls=tuple(walls),
+        title="Mill pit",
+        drawing="TW-1",
+        section=model.Section(half=half),
+        soils=(soil("sand"), soil("clay")),
+        layers=(model.Layer(soil="sand", top=line(0.0)), model.Layer(soil="clay", top=line(-3.0))),
+        water=model.Water(levels={"outside": -1.0}),
+        walls=tuple(walls),
         frames=(model.Frame(name=frame, between=between, level=-0.8, stiffness=20000.0, capacity=model.Capacity(load=150.0, basis="working load")),),
         slabs=(model.Slab(name="slab", between=between, top_level=-3.6, thickness=0.4, E=2e7),),
         loads=(model.Load(name="plant", start=5.0, end=8.0), model.Load(name="crane", start=9.0, end=10.0, pressure=40.0)),
         stages=(
-            stage(name="Drive", drive={"pit": model.Drive(toe=-6.0)}, load=("plant",)), stage(name="Dig first", dig={"pit": line(-1.3)}),
-            stage(name="Brace", fit=(frame,), pressurise={frame: model.Pressurise(mean_load=30.0)}), stage(name="Lock", lock=(frame,), drive={"pit": model.Drive(toe=-8.0)}),
-            stage(name="Dig to formation", dig={"pit": line(-4.0)}, water={"inside": -4.5}, load=("crane",)), stage(name="Slab", cast=("slab",), remove=(frame,), unload=("crane",)),
+            stage(name="Drive", drive={"pit": model.Drive(toe=-6.0)}, load=("plant",)),
+            stage(name="Dig first", dig={"pit": line(-1.3)}),
+            stage(name="Brace", fit=(frame,), pressurise={frame: model.Pressurise(mean_load=30.0)}),
+            stage(name="Lock", lock=(frame,), drive={"pit": model.Drive(toe=-8.0)}),
+            stage(name="Dig to formation", dig={"pit": line(-4.0)}, water={"inside": -4.5}, load=("crane",)),
+            stage(name="Slab", cast=("slab",), remove=(frame,), unload=("crane",)),
         ),
     )
 
@@ -63,16 +71,35 @@ def make_result(case, failed=()):
     walk = sequence.situations(case)
     n, level = len(case.stages), np.linspace(0.5, -6.0, 30)
     shape = np.sin(np.pi * np.linspace(0, 1, 30))
-    lines = [SimpleNamespace(level=level, deflection=0.002 * (i + 1) * shape, moment=10 * (i + 1) * shape, shear=np.gradient(shape), axial=0 * shape) for i in range(n)]
-    trough = SimpleNamespace(distance=np.linspace(0, 20, 15), settlement=0.001 * np.outer(np.arange(n) + 1, np.linspace(1, 0, 15)), horizontal=np.zeros((n, 15)))
+    lines = [
+        SimpleNamespace(level=level, deflection=0.002 * (i + 1) * shape, moment=10 * (i + 1) * shape, shear=np.gradient(shape), axial=0 * shape)
+        for i in range(n)
+    ]
+    trough = SimpleNamespace(
+        distance=np.linspace(0, 20, 15), settlement=0.001 * np.outer(np.arange(n) + 1, np.linspace(1, 0, 15)), horizontal=np.zeros((n, 15))
+    )
     x, y = np.meshgrid(np.linspace(0, 10, 9), np.linspace(-10, 0, 9))
     points = np.column_stack([x.ravel(), y.ravel()])
-    quads = np.array([[i + 9 * j, i + 2 + 9 * j, i + 18 + 9 * j, i + 1 + 9 * j, i + 10 + 9 * j, i + 9 + 9 * j] for i in range(0, 8, 2) for j in range(0, 8, 2)])
-    ground = SimpleNamespace(points=points, triangles=quads, displacement=0.001 * points, share_of_strength=np.linspace(0, 1, len(quads)), yielded=np.arange(len(quads)) > 12)
+    quads = np.array(
+        [[i + 9 * j, i + 2 + 9 * j, i + 18 + 9 * j, i + 1 + 9 * j, i + 10 + 9 * j, i + 9 + 9 * j] for i in range(0, 8, 2) for j in range(0, 8, 2)]
+    )
+    ground = SimpleNamespace(
+        points=points,
+        triangles=quads,
+        displacement=0.001 * points,
+        share_of_strength=np.linspace(0, 1, len(quads)),
+        yielded=np.arange(len(quads)) > 12,
+    )
     frames = SimpleNamespace(names=[f.name for f in case.frames], loads=np.array([[np.nan], [np.nan], [30.0], [30.0], [80.0], [np.nan]]))
     return SimpleNamespace(
-        case=case, situations=walk, stages=[SimpleNamespace(name=s.name, converged=i not in failed) for i, s in enumerate(case.stages)], version="9.9",
-        wall=lambda name: SimpleNamespace(lines=[None, *lines[1:]]), frames=frames, settlement=lambda side: trough, field=lambda i: ground,
+        case=case,
+        situations=walk,
+        stages=[SimpleNamespace(name=s.name, converged=i not in failed) for i, s in enumerate(case.stages)],
+        version="9.9",
+        wall=lambda name: SimpleNamespace(lines=[None, *lines[1:]]),
+        frames=frames,
+        settlement=lambda side: trough,
+        field=lambda i: ground,
     )
 
 
@@ -99,7 +126,20 @@ def test_drawing_names_all_that_is_built(half, saved, tmp_path):
     paths = drawing.draw_case(make_case(half), tmp_path)
     assert [p.name for p in paths] == ["section.png", "plan.png", "stages.png", "steps.png"]
     assert all(p.read_bytes().startswith(b"\x89PNG") for p in paths)
-    for part in ("sand", "clay", "sheets", "+0.50 to −8.00", "8.50 m", "frame  −0.80", "formation −4.00", "plant  10 kPa", "crane  40 kPa", "pit  6.00 m", "x [m]", "Level [m]"):
+    for part in (
+        "sand",
+        "clay",
+        "sheets",
+        "+0.50 to −8.00",
+        "8.50 m",
+        "frame  −0.80",
+        "formation −4.00",
+        "plant  10 kPa",
+        "crane  40 kPa",
+        "pit  6.00 m",
+        "x [m]",
+        "Level [m]",
+    ):
         assert part in saved["section.png"], part
     assert ("axis of symmetry" in saved["section.png"]) is half
     for picture in saved.values():
@@ -144,7 +184,12 @@ def test_dig_is_painted_over_the_ground_in_the_order_of_the_work():
 def wall_axes(failed=()):
     level = np.linspace(0, -8, 41)
     bulge = np.exp(-((level + 5.0) ** 2))
-    lines = [None, ("one", level, 3 * bulge, -20 * bulge, 0 * bulge), ("two", level, 7 * bulge, -50 * bulge, 0 * bulge), ("three", level, 90 * bulge, 5 * bulge, bulge)]
+    lines = [
+        None,
+        ("one", level, 3 * bulge, -20 * bulge, 0 * bulge),
+        ("two", level, 7 * bulge, -50 * bulge, 0 * bulge),
+        ("three", level, 90 * bulge, 5 * bulge, bulge),
+    ]
     axes = Figure(figsize=(9, 5)).subplots(1, 3)
     return results.wall_lines(axes, lines, failed=failed)
 
@@ -193,14 +238,24 @@ def test_field_leaves_out_what_is_no_ground(nodes, at):
     active = np.arange(len(triangles)) >= 4
     values = np.hypot(*ground.displacement.T) if at == "points" else ground.share_of_strength
     figure = Figure()
-    ax = results.field(figure.add_subplot(), ground.points, triangles, values, label="Movement", unit="mm", active=active, displacement=ground.displacement, magnification=50)
+    ax = results.field(
+        figure.add_subplot(),
+        ground.points,
+        triangles,
+        values,
+        label="Movement",
+        unit="mm",
+        active=active,
+        displacement=ground.displacement,
+        magnification=50,
+    )
     assert figure.axes[1].get_ylabel() == "Movement [mm]" and any("× 50" in t.get_text() for t in ax.texts) and ax.get_aspect() == 1.0
     if at == "triangles":
         assert len(ax.collections[0].get_array()) == active.sum()
 
 
 def test_outline_follows_edges_of_one_triangle_only():
-    edges = results._boundary(np.array([[0, 1, 2], [1, 3, 2]]))
+    edges = fields._boundary(np.array([[0, 1, 2], [1, 3, 2]]))
     assert sorted(map(tuple, edges.tolist())) == [(0, 1), (0, 2), (1, 3), (2, 3)]
 
 
@@ -272,7 +327,14 @@ def test_step_table_by_hand():
 
 def test_step_text_marks_changes_and_defaults():
     text = steps.step_text(make_case())
-    assert "plant 10*" in text and "crane 40*" not in text and "> crane 40" in text and "> -4.00" in text and "> frame out" in text and steps.NOTE in text
+    assert (
+        "plant 10*" in text
+        and "crane 40*" not in text
+        and "> crane 40" in text
+        and "> -4.00" in text
+        and "> frame out" in text
+        and steps.NOTE in text
+    )
     assert max(map(len, text.splitlines())) <= 130
     narrow = steps.step_text(make_case(), width=60)
     assert narrow.count("Dig to formation") == 2  # in both parts of the table
@@ -300,3 +362,11 @@ def test_stage_changes_are_marked():
 
     assert len(marked(0)) == 0
     assert [list(drawn.get_ydata()) for drawn in marked(4)] == [[-6.0, -8.0], [-0.8, -0.8]]  # only the metres driven now, and the frame
+
+
+def test_trough_of_a_stage_without_numbers_is_left_out():
+    ax = Figure(figsize=(8, 5)).add_subplot()
+    x = np.linspace(0, 20, 21)
+    none = np.full(21, np.nan)
+    results.settlement_trough(ax, [("first", x, 2 * np.exp(-x / 5), 0 * x), ("lost", x, none, none)], failed=(1,))
+    assert any(t.get_text().startswith("2.0 mm at 0.0 m") for t in ax.texts)

@@ -40,13 +40,21 @@ def step_table(case: Case) -> list[dict]:
     rows = []
     for situation in situations(case):
         stage = case.stages[situation.index - 1] if situation.index else None
-        rows.append({
-            "step": situation.index, "name": situation.name, "actions": actions(case, stage) if stage else [], "dig": dig_levels(case, situation),
-            "toe": dict(situation.toes), "below_dig": lengths_below_dig(case, situation), "water": water_levels(case, situation),
-            "frames": {f.name: (situation.frames[f.name], situation.preload.get(f.name)) for f in case.frames if f.name in situation.frames},
-            "slabs": [s.name for s in case.slabs if s.name in situation.slabs],
-            "loads": {load.name: _amount(load) for load in case.loads if load.name in situation.loads}, "defaults": _defaults(case),
-        })
+        rows.append(
+            {
+                "step": situation.index,
+                "name": situation.name,
+                "actions": actions(case, stage) if stage else [],
+                "dig": dig_levels(case, situation),
+                "toe": dict(situation.toes),
+                "below_dig": lengths_below_dig(case, situation),
+                "water": water_levels(case, situation),
+                "frames": {f.name: (situation.frames[f.name], situation.preload.get(f.name)) for f in case.frames if f.name in situation.frames},
+                "slabs": [s.name for s in case.slabs if s.name in situation.slabs],
+                "loads": {load.name: _amount(load) for load in case.loads if load.name in situation.loads},
+                "defaults": _defaults(case),
+            }
+        )
     return rows
 
 

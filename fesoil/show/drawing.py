@@ -9,7 +9,7 @@ import numpy as np
 from fesoil.case import sequence
 from fesoil.show import style
 from fesoil.show.plan import draw_plan
-from fesoil.show.section import CLEAR, Window, arrow, draw_situation, load_places, pit_window, section_axes, span, water_mark, water_place
+from fesoil.show.section import arrow, draw_situation, load_places, pit_window, section_axes, span, water_mark, water_place
 from fesoil.show.sheets import stage_sheet, step_figure
 
 __all__ = ["draw_case", "dimensioned_section", "whole_job", "draw_plan", "stage_sheet", "step_figure"]
@@ -55,7 +55,9 @@ def whole_job(case):
     works = tuple(w for w in walk[-1].earthworks if w.soil is None or w.is_outline)
     loads = frozenset(name for s in walk for name in s.loads)
     frames = {name: "locked" for s in walk for name in s.frames}
-    return replace(walk[-1], name="The whole job", toes=toes, stopped_short=stopped, slabs=slabs, water=water, earthworks=works, loads=loads, frames=frames)
+    return replace(
+        walk[-1], name="The whole job", toes=toes, stopped_short=stopped, slabs=slabs, water=water, earthworks=works, loads=loads, frames=frames
+    )
 
 
 def dimensioned_section(ax, case):
@@ -73,7 +75,9 @@ def dimensioned_section(ax, case):
     top = _widths(ax, case, top, 1.5 * height, job)
     ax.set_ylim(window.y0, top)
     grey = dict(ha="left", color=style.GREY, style="italic", fontsize=6.5)
-    style.write(ax, ax.get_xlim()[0], top, "All stages together: toes and dig at their\ndeepest, water inside at its lowest.", (6, 0), va="top", **grey)
+    style.write(
+        ax, ax.get_xlim()[0], top, "All stages together: toes and dig at their\ndeepest, water inside at its lowest.", (6, 0), va="top", **grey
+    )
     if half:
         style.write(ax, 0, window.y1, "axis of symmetry", (4, -4), **grey)
         style.write(ax, -window.x1, window.y0, "other half, mirrored", (6, 7), **grey)
@@ -101,7 +105,7 @@ def _name_ground(ax, case, job, window):
     for x, ha, offset in sides:
         surface = float(sequence.level_at(sequence.surface(case), x))
         tops = [(min(float(sequence.level_at(layer.top, x)), surface), layer.soil) for layer in case.layers]
-        shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1:])]
+        shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1 :])]
         places = style.spread([-y for y, _ in shown], 11 / scale)
         for (y, soil), place in zip(shown, places):
             style.write(ax, x, -place, f"{style.shorten(soil, 34)}   {style.level(y)}", (offset, -7.5), ha=ha, bbox=style.LABEL, path_effects=[])
@@ -160,7 +164,7 @@ def _name_span(ax, case, between, job, y, text, lift):
     if _fits(ax, text, b - a):
         style.write(ax, (a + b) / 2, y, text, (0, lift))
     else:
-        style.write(ax, span(case, between)[1], y, text, (7, 0), ha="left")
+        style.write(ax, span(case, between)[1], y, text, (7, 0), ha="left", bbox=style.LABEL, path_effects=[])
 
 
 def _name_digs(ax, case, job, window):
@@ -175,12 +179,35 @@ def _name_digs(ax, case, job, window):
             final = [n for n in names if y == lowest or abs(_final_level(case, job, n) - y) < 1e-3]
             way = [n for n in names if n not in final]
             if way and not final:
-                _name_dig(ax, case, max(_within(case, way), key=lambda z: (round(z.x1 - z.x0, 6), z.x0)), y, f"dug to {style.level(y)} (stage {number})", False, 5)
+                _name_dig(
+                    ax,
+                    case,
+                    max(_within(case, way), key=lambda z: (round(z.x1 - z.x0, 6), z.x0)),
+                    y,
+                    f"dug to {style.level(y)} (stage {number})",
+                    False,
+                    5,
+                )
             for name in way:
                 a, b = sequence.cofferdams(case)[name]
-                ax.plot([-b if case.section.half else a, 0 if case.section.half else b], [y, y], color=style.GREY, linewidth=0.6, linestyle=(0, (3, 3)), zorder=5.5)
+                ax.plot(
+                    [-b if case.section.half else a, 0 if case.section.half else b],
+                    [y, y],
+                    color=style.GREY,
+                    linewidth=0.6,
+                    linestyle=(0, (3, 3)),
+                    zorder=5.5,
+                )
             if final:
-                _name_dig(ax, case, _strip(case, final[0]), y, ("formation " if y == lowest else "dig ") + style.level(y), True, -7 if _on_slab(case, y) else 6)
+                _name_dig(
+                    ax,
+                    case,
+                    _strip(case, final[0]),
+                    y,
+                    ("formation " if y == lowest else "dig ") + style.level(y),
+                    True,
+                    -7 if _on_slab(case, y) else 6,
+                )
 
 
 def _within(case, names):
@@ -236,24 +263,43 @@ def _name_loads(ax, case, job, window, height):
         tail = y + (2.1 * lift + (1.0 if load.force is None else 1.35)) * height
         tail = max(tail, float(np.max(sequence.ground_level(case, job, np.linspace(a, b, 9)))))
         amount = f"{load.force:g} kN/m" if load.force is not None else f"{load.pressure:g} kPa"
-        where = f"x = {style.number(load.x, 2)} m" if load.force is not None else f"x = {style.number(load.start, 2)} to {style.number(load.end, 2)} m"
+        where = (
+            f"x = {style.number(load.x, 2)} m" if load.force is not None else f"x = {style.number(load.start, 2)} to {style.number(load.end, 2)} m"
+        )
         cut = load.force is None and (load.end > window.x1 or load.start < window.x0)
         words = f"{style.shorten(load.name, 26)}  {amount}\n{where}" + (" (goes on)" if cut else "")
-        ha = "center" if _fits(ax, words.split("\n")[1], 2 * min((a + b) / 2 - window.x0, window.x1 - (a + b) / 2)) else "right" if window.x1 - b < a - window.x0 else "left"
-        style.write(ax, {"center": (a + b) / 2, "right": b, "left": a}[ha], tail, words, ({"left": 4, "right": -4}.get(ha, 0), 3), va="bottom", linespacing=1.15, ha=ha)
+        ha = (
+            "center"
+            if _fits(ax, words.split("\n")[1], 2 * min((a + b) / 2 - window.x0, window.x1 - (a + b) / 2))
+            else "right" if window.x1 - b < a - window.x0 else "left"
+        )
+        style.write(
+            ax,
+            {"center": (a + b) / 2, "right": b, "left": a}[ha],
+            tail,
+            words,
+            ({"left": 4, "right": -4}.get(ha, 0), 3),
+            va="bottom",
+            linespacing=1.15,
+            ha=ha,
+        )
         top = max(top, tail + 1.5 * height)
     return top
 
 
 def _widths(ax, case, base, step, job):
     """Dimension lines of the clear width between the sheets' centre lines, one row a cofferdam; returns the level above them [m]."""
-    rows = sorted(((2 * b if case.section.half else b - a), name, (-b if case.section.half else a), b) for name, (a, b) in sequence.cofferdams(case).items())
+    rows = sorted(
+        ((2 * b if case.section.half else b - a), name, (-b if case.section.half else a), b) for name, (a, b) in sequence.cofferdams(case).items()
+    )
     tops = {w.x: w.top_level for w in case.walls}
     for i, (width, name, a, b) in enumerate(rows):
         y = base + (i + 0.6) * step
         dimension(ax, a, b, y, f"{style.shorten(name, 26)}  {width:.2f} m")
         for x in (a, b):
-            ax.plot([x, x], [tops.get(abs(x) if case.section.half else x, y) + 0.2 * step, y + 0.15 * step], color=style.FAINT, linewidth=0.5, zorder=5.5)
+            ax.plot(
+                [x, x], [tops.get(abs(x) if case.section.half else x, y) + 0.2 * step, y + 0.15 * step], color=style.FAINT, linewidth=0.5, zorder=5.5
+            )
     return base + (len(rows) + 0.4) * step
 
 

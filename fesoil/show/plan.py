@@ -62,7 +62,16 @@ def _sheets(ax, case, name, size, half):
     for y in (-half, half):
         ax.plot([a, b], [y, y], color=colour, linewidth=3 if length else 1, linestyle="-" if length else (0, (4, 3)), zorder=3)
     if not length:
-        style.write(ax, (a + b) / 2, -half, "length as the walings" if _spans(case, name) else "length not given", (0, -7), color=style.GREY, style="italic", fontsize=6.5)
+        style.write(
+            ax,
+            (a + b) / 2,
+            -half,
+            "length as the walings" if _spans(case, name) else "length not given",
+            (0, -7),
+            color=style.GREY,
+            style="italic",
+            fontsize=6.5,
+        )
 
 
 def _frames(ax, case, name, size, half):
@@ -107,7 +116,9 @@ def _frame_list(ax, case, rows, x, reach):
     for name in rows:
         mine = set(sequence.walls_of(case, name))
         frames = [f for f in case.frames if mine & set(f.between)]
-        lines += [style.shorten(name, 30)] + [_frame_words(f) for f in sorted(frames, key=lambda f: -f.level)] + ([] if frames else ["  no frames"]) + [""]
+        lines += (
+            [style.shorten(name, 30)] + [_frame_words(f) for f in sorted(frames, key=lambda f: -f.level)] + ([] if frames else ["  no frames"]) + [""]
+        )
     style.write(ax, x, reach, "\n".join(lines).rstrip(), ha="left", va="top", linespacing=1.5)
 
 

@@ -8,7 +8,11 @@ from fesoil.case import sequence
 from fesoil.show import style
 from fesoil.show.section import Pen, Window, draw_ground, draw_water, span, water_mark
 
-QUANTITIES = (("Deflection [mm]\n+ towards the dig", "mm", 1), ("Bending moment [kN m/m]\n{moment_sign}", "kN m/m", 0), ("Shear force [kN/m]", "kN/m", 0))
+QUANTITIES = (
+    ("Deflection [mm]\n+ towards the dig", "mm", 1),
+    ("Bending moment [kN m/m]\n{moment_sign}", "kN m/m", 0),
+    ("Shear force [kN/m]", "kN/m", 0),
+)
 MOMENT_SIGN = "+ tension on the dig face"
 
 
@@ -35,7 +39,11 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
         ax.axvline(0, color=style.FAINT, linewidth=0.6, zorder=1)
         worst = max([i for i in standing if i not in failed] or standing, key=lambda i: np.max(np.abs(lines[i][column])), default=None)
         for i in standing:
-            look = dict(linestyle=(0, (4, 2)), linewidth=1.3, zorder=5) if i in failed else dict(linewidth=2.2 if i == worst else 1.1, zorder=4 if i == worst else 3)
+            look = (
+                dict(linestyle=(0, (4, 2)), linewidth=1.3, zorder=5)
+                if i in failed
+                else dict(linewidth=2.2 if i == worst else 1.1, zorder=4 if i == worst else 3)
+            )
             ax.plot(lines[i][column], lines[i][1], color=colours[i], **look)
         ax.set_xlabel(label.format(moment_sign=moment_sign))
         ax.margins(x=0.12)
@@ -44,7 +52,17 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
             _label_worst(ax, lines[worst], column, unit, decimals, worst if shown is None else shown[worst])
         fallen = ", ".join(str(i if shown is None else shown[i]) for i in standing if i in failed)
         if fallen:
-            ax.text(0.03, 0.99, f"dashed: stage {fallen}, {style.NO_EQUILIBRIUM}", transform=ax.transAxes, va="top", fontsize=6.5, weight="bold", bbox=style.LABEL, zorder=8)
+            ax.text(
+                0.03,
+                0.99,
+                f"dashed: stage {fallen}, {style.NO_EQUILIBRIUM}",
+                transform=ax.transAxes,
+                va="top",
+                fontsize=6.5,
+                weight="bold",
+                bbox=style.LABEL,
+                zorder=8,
+            )
     axes[0].set_ylabel("Level [m]")
     style.level_ticks(axes[0].yaxis)
     return axes
@@ -60,8 +78,18 @@ def _label_worst(ax, line, column, unit, decimals, index):
     text = f"{style.number(x, decimals)} {unit}\nat {style.level(y)} m\nstage {index}"
     ax.plot([x], [y], "o", color=style.INK, markersize=4, zorder=6)
     low = (y - np.min(levels)) / max(np.ptp(levels), 1e-9)
-    style.write(ax, x, y, text, (7 * inward, -4 if low > 0.8 else 4 if low < 0.2 else 0), ha="right" if inward < 0 else "left",
-                va="top" if low > 0.8 else "bottom" if low < 0.2 else "center", linespacing=1.2, bbox=style.LABEL, path_effects=[])
+    style.write(
+        ax,
+        x,
+        y,
+        text,
+        (7 * inward, -4 if low > 0.8 else 4 if low < 0.2 else 0),
+        ha="right" if inward < 0 else "left",
+        va="top" if low > 0.8 else "bottom" if low < 0.2 else "center",
+        linespacing=1.2,
+        bbox=style.LABEL,
+        path_effects=[],
+    )
 
 
 def stage_key(ax, names, *, failed=(), shown=None, missing=()):
@@ -75,7 +103,17 @@ def stage_key(ax, names, *, failed=(), shown=None, missing=()):
         words = style.wrap(f"{number}  {name}", 30, 2) + (f"\n{style.NO_EQUILIBRIUM}" if i in failed else "")
         if i not in missing:
             ax.plot([0, 0.13], [i, i], color=colours[i], linewidth=2, linestyle=(0, (2, 1)) if i in failed else "-", clip_on=False)
-        style.write(ax, 0.17, i, words, ha="left", fontsize=6.5, color=style.FAINT if i in missing else style.INK, weight="bold" if i in failed else "normal", linespacing=1.1)
+        style.write(
+            ax,
+            0.17,
+            i,
+            words,
+            ha="left",
+            fontsize=6.5,
+            color=style.FAINT if i in missing else style.INK,
+            weight="bold" if i in failed else "normal",
+            linespacing=1.1,
+        )
     return ax
 
 
@@ -117,7 +155,7 @@ def _name_strip(ax, case, wall, situation, window, side):
     style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=6.2, weight="bold", zorder=9)
     surface = float(sequence.ground_level(case, situation, outer))
     tops = [(min(float(sequence.level_at(layer.top, outer)), surface), layer.soil) for layer in case.layers]
-    shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1:])]
+    shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1 :])]
     for (y, soil), place in zip(shown, style.spread([-y for y, _ in shown], 16 / scale)):
         style.write(ax, outer, -place, f"{style.wrap(soil, 14, 2)}\n{style.level(y)}", (0, -10), fontsize=6.2, bbox=style.LABEL, path_effects=[])
     for zone, water in zip(sequence.zones(case), situation.water):

@@ -188,8 +188,24 @@ def draw_frames(pen: Pen, case, situation, size: float = 4.5) -> None:
         a, b = span(case, frame.between)
         ends = [x for x in (a, b) if x != 0.0 or not case.section.half]
         fill = style.INK if state == "locked" else "white"
-        pen.line([a, b], [frame.level] * 2, color=style.INK, linewidth=1.8 if state == "locked" else 1.0, linestyle=(0, (4, 2)) if state == "fitted" else "-", zorder=4.5)
-        pen.line(ends, [frame.level] * len(ends), linestyle="none", marker="s", markersize=size, markerfacecolor=fill, markeredgecolor=style.INK, zorder=4.6)
+        pen.line(
+            [a, b],
+            [frame.level] * 2,
+            color=style.INK,
+            linewidth=1.8 if state == "locked" else 1.0,
+            linestyle=(0, (4, 2)) if state == "fitted" else "-",
+            zorder=4.5,
+        )
+        pen.line(
+            ends,
+            [frame.level] * len(ends),
+            linestyle="none",
+            marker="s",
+            markersize=size,
+            markerfacecolor=fill,
+            markeredgecolor=style.INK,
+            zorder=4.6,
+        )
         if state == "pressurised":
             _thrust(pen, ends, frame.level, (a + b) / 2, size)
 
@@ -207,8 +223,14 @@ def draw_slabs(pen: Pen, case, situation, **kw) -> None:
     for slab in case.slabs:
         if slab.name in situation.slabs:
             a, b = span(case, slab.between)
-            pen.ax.add_patch(Rectangle((a if pen.sign > 0 else -b, slab.top_level - slab.thickness), b - a, slab.thickness,
-                                       **{"facecolor": "#a9a9a9", "edgecolor": "#444444", "linewidth": 0.8, "zorder": 3, **kw}))
+            pen.ax.add_patch(
+                Rectangle(
+                    (a if pen.sign > 0 else -b, slab.top_level - slab.thickness),
+                    b - a,
+                    slab.thickness,
+                    **{"facecolor": "#a9a9a9", "edgecolor": "#444444", "linewidth": 0.8, "zorder": 3, **kw},
+                )
+            )
 
 
 def load_places(case, situation, window: Window) -> list[tuple]:

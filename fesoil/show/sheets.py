@@ -16,7 +16,7 @@ from fesoil.show.section import CLEAR, draw_situation, ground_line, load_places,
 def stage_sheet(case):
     """Figure of small sections, the start and each stage, with what was done under its name and marked as with a marker pen."""
     walk, window = sequence.situations(case), pit_window(case)
-    window = replace(window, y1=max(loads_top(case, s, window, 0.07 * (window.y1 - window.y0)) for s in walk))
+    window = replace(window, y1=max(loads_top(case, s, window, 0.085 * (window.y1 - window.y0)) for s in walk))
     n = len(walk)
     columns = min(n, 4 if (window.x1 - window.x0) < 1.6 * (window.y1 - window.y0) else 3)
     rows = -(-n // columns)
@@ -52,7 +52,17 @@ def small_stage(ax, case, before, after, window, width):
     words = style.true_minus(style.wrap("; ".join(done), int(width / 3.7), 3))
     size = words.count("\n") + 1
     style.title(ax, name, fontsize=7.5, weight="bold", pad=6 + 8.6 * size)
-    ax.annotate(words, (0, 1), xytext=(0, 4), xycoords="axes fraction", textcoords="offset points", fontsize=6.5, color=style.GREY, va="bottom", parse_math=False)
+    ax.annotate(
+        words,
+        (0, 1),
+        xytext=(0, 4),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        fontsize=6.5,
+        color=style.GREY,
+        va="bottom",
+        parse_math=False,
+    )
     return ax
 
 
@@ -67,7 +77,10 @@ def mark_changes(ax, case, before, after, window):
             _ghost(ax, [wall.x, wall.x], [wall.top_level, old])
     for frame in case.frames:
         ends = span(case, frame.between)
-        if frame.name in after.frames and (after.frames[frame.name], after.preload.get(frame.name)) != (before.frames.get(frame.name), before.preload.get(frame.name)):
+        if frame.name in after.frames and (after.frames[frame.name], after.preload.get(frame.name)) != (
+            before.frames.get(frame.name),
+            before.preload.get(frame.name),
+        ):
             _pen(ax, ends, [frame.level] * 2, 9)
         elif frame.name in before.frames and frame.name not in after.frames:
             _ghost(ax, ends, [frame.level] * 2)
@@ -174,12 +187,17 @@ def _write_table(ax, heads, names, widths, cells, tall, head):
             _write_cell(ax, x, y - 0.3 * LINE, cell)
         y -= height
     ax.plot([left[0], left[-1]], [y, y], color=style.INK, linewidth=0.8)
-    note = "Bold: changed in this step.  Grey italics*: the program's default, not changed by the case file.  Sheet below dig: on the dug side, in brackets."
+    note = "Bold: changed in this step.  Grey italics*: the program's default.  In brackets: length of sheet below the ground on the dug side."
     ax.text(left[0], y - 0.6 * LINE, note, color=style.GREY, **{**text, "fontsize": 6.5})
 
 
 def _write_cell(ax, x, y, cell):
     for words, entry in cell:
         look = dict(color=style.GREY, style="italic") if entry.default else dict(weight="bold") if entry.changed else {}
-        ax.text(x, y, words + (steps.DEFAULT_MARK if entry.default else ""), **{"fontsize": 7, "va": "top", "parse_math": False, "linespacing": 1.35, "color": style.INK, **look})
+        ax.text(
+            x,
+            y,
+            words + (steps.DEFAULT_MARK if entry.default else ""),
+            **{"fontsize": 7, "va": "top", "parse_math": False, "linespacing": 1.35, "color": style.INK, **look},
+        )
         y -= (words.count("\n") + 1) * LINE

@@ -36,12 +36,37 @@ PATCH = dict(facecolor="white", edgecolor="none", pad=1.2)  # behind the text of
 LABEL = dict(facecolor="white", edgecolor="none", pad=1.0, alpha=0.8)  # behind the name of a soil
 
 RC = {
-    "font.family": ["DejaVu Sans"], "font.size": 8.0, "axes.titlesize": 8.5, "axes.labelsize": 8.0, "axes.titleweight": "normal",
-    "xtick.labelsize": 7.0, "ytick.labelsize": 7.0, "legend.fontsize": 7.0, "axes.linewidth": 0.6, "lines.linewidth": 1.2,
-    "xtick.major.width": 0.6, "ytick.major.width": 0.6, "xtick.major.size": 2.5, "ytick.major.size": 2.5, "axes.edgecolor": GREY,
-    "xtick.color": GREY, "ytick.color": GREY, "axes.labelcolor": INK, "text.color": INK, "axes.spines.top": False, "axes.spines.right": False,
-    "hatch.linewidth": 0.35, "text.parse_math": False, "axes.unicode_minus": True, "figure.facecolor": "white", "axes.facecolor": "white",
-    "figure.dpi": 100, "savefig.dpi": 150, "path.simplify": True, "legend.frameon": False, "text.usetex": False,
+    "font.family": ["DejaVu Sans"],
+    "font.size": 8.0,
+    "axes.titlesize": 8.5,
+    "axes.labelsize": 8.0,
+    "axes.titleweight": "normal",
+    "xtick.labelsize": 7.0,
+    "ytick.labelsize": 7.0,
+    "legend.fontsize": 7.0,
+    "axes.linewidth": 0.6,
+    "lines.linewidth": 1.2,
+    "xtick.major.width": 0.6,
+    "ytick.major.width": 0.6,
+    "xtick.major.size": 2.5,
+    "ytick.major.size": 2.5,
+    "axes.edgecolor": GREY,
+    "xtick.color": GREY,
+    "ytick.color": GREY,
+    "axes.labelcolor": INK,
+    "text.color": INK,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "hatch.linewidth": 0.35,
+    "text.parse_math": False,
+    "axes.unicode_minus": True,
+    "figure.facecolor": "white",
+    "axes.facecolor": "white",
+    "figure.dpi": 100,
+    "savefig.dpi": 150,
+    "path.simplify": True,
+    "legend.frameon": False,
+    "text.usetex": False,
 }
 
 
@@ -114,7 +139,11 @@ def title(ax, text: str, **kw):
 
 def shorten(text: str, width: int) -> str:
     """Text cut at a word with an ellipsis where it is longer than ``width`` characters."""
-    return textwrap.shorten(text, width, placeholder=" \u2026") if " " in text[:width] else (text if len(text) <= width else text[: width - 1] + "\u2026")
+    return (
+        textwrap.shorten(text, width, placeholder=" \u2026")
+        if " " in text[:width]
+        else (text if len(text) <= width else text[: width - 1] + "\u2026")
+    )
 
 
 def wrap(text: str, width: int, lines: int = 9) -> str:
@@ -157,7 +186,7 @@ def set_height(figure: Figure, height: float) -> None:
     """Change the height [inch] of a figure from ``new_figure`` before its footer is written."""
     foot = 0.42 / height
     figure.set_size_inches(figure.get_figwidth(), height)
-    figure.get_layout_engine().set(rect=(0.008, foot, 0.984, 1 - foot - 0.06 / height))
+    figure.get_layout_engine().set(rect=(0.008, foot, 0.984, 1 - foot - 0.12 / height))
 
 
 def footer(figure: Figure, case, release: str | None = None) -> Figure:

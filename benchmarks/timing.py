@@ -1,0 +1,235 @@
+"""The fixed timing case: one wall, two struts, eight stages, psi = 10 and psi = 0, at about 1,000, 4,000 and 16,000 triangles.
+
+    python -m benchmarks.timing [--sizes 1k 4k 16k] [--repeat 3]
+
+From the case text to the last VTU; imports and pictures apart; the median of the repeats. Times are of this machine and this run: read the ratios.
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+import time
+from contextlib import contextmanager
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+from scipy.sparse.linalg import splu
+
+import fesoil.result.export as export_module
+import fesoil.solve.analyse as analyse_module
+from fesoil import linear, read_text
+from fesoil.mesh import make_mesh
+from fesoil.soils.ground import Ground
+from fesoil.solve import newton as newton_module
+from fesoil.solve import stages
+from fesoil.solve.system import Model, make_base
+
+SIZES = {"1k": 0.50, "4k": 0.118, "16k": 0.0475}
+"""Element size beside the wall [m] for about so many triangles."""
+
+TEXT = """
+title = "Timing case"
+[section]
+half = true
+element_size = {size}
+right = 70.0
+bottom_level = -35.0
+[[soils]]
+name = "fill"
+unit_weight = {{ moist = 17.0, saturated = 18.5 }}
+stiffness = {{ E = "12 MPa" }}
+strength = {{ effective_cohesion = 2.0, friction_angle = 30, dilation_angle = {psi} }}
+at_rest = 0.5
+wall_friction = {{ angle = 20 }}
+[[soils]]
+name = "sand"
+unit_weight = {{ moist = 18.0, saturated = 20.0 }}
+stiffness = {{ E = "30 MPa" }}
+strength = {{ effective_cohesion = 1.0, friction_angle = 33, dilation_angle = {psi} }}
+at_rest = 0.5
+wall_friction = {{ angle = 20 }}
+[[soils]]
+name = "deep sand"
+unit_weight = {{ moist = 19.0, saturated = 20.5 }}
+stiffness = {{ E = "60 MPa" }}
+strength = {{ effective_cohesion = 1.0, friction_angle = 35, dilation_angle = {psi} }}
+at_rest = 0.45
+wall_friction = {{ angle = 22 }}
+[[layers]]
+soil = "fill"
+top_level = 0.0
+[[layers]]
+soil = "sand"
+top_level = -3.0
+[[layers]]
+soil = "deep sand"
+top_level = -12.0
+[water]
+outside = -3.0
+inside = -3.0
+[[walls]]
+name = "wall"
+x = 7.5
+top_level = 0.0
+sheet = {{ EI = "60 MN m2/m", EA = "3.5 GN/m" }}
+[[frames]]
+name = "upper"
+between = ["wall", "axis"]
+level = -1.0
+stiffness = "40 MN/m2"
+[[frames]]
+name = "lower"
+between = ["wall", "axis"]
+level = -5.0
+stiffness = "60 MN/m2"
+[[loads]]
+name = "plant"
+from = 8.5
+to = 14.0
+[[stages]]
+name = "Drive"
+drive = {{ wall = -15.0 }}
+load = ["plant"]
+[[stages]]
+name = "Dig 1"
+dig = {{ wall = -1.5 }}
+[[stages]]
+name = "Upper strut"
+fit = ["upper"]
+pressurise = {{ upper = "30 kN/m" }}
+[[stages]]
+name = "Lock, dig 2"
+lock = ["upper"]
+dig = {{ wall = -3.0 }}
+[[stages]]
+name = "Pump, dig 3"
+water = {{ inside = -6.0 }}
+dig = {{ wall = -5.5 }}
+[[stages]]
+name = "Lower strut"
+fit = ["lower"]
+pressurise = {{ lower = "100 kN/m" }}
+[[stages]]
+name = "Lock, pump"
+lock = ["lower"]
+water = {{ inside = -9.5 }}
+[[stages]]
+name = "Dig 4"
+dig = {{ wall = -9.0 }}
+"""
+
+PARTS = (
+    ("mesh", analyse_module, "make_mesh"), ("model and pattern", stages, "make_model"), ("actions", stages, "actions"), ("assembly", Model, "matrix"),
+    ("return mapping", Ground, "update"), ("factorisation", linear, "factor"), ("solution", linear, "_refined"), ("forces, all", Model, "evaluate"),
+    ("fields (VTU)", export_module, "export_fields"),
+)  # fmt: skip
+
+
+@contextmanager
+def stopwatch():
+    """Seconds and calls by part while the block runs."""
+    spent = {name: [0.0, 0] for name, _, _ in PARTS}
+    kept = []
+    for name, owner, attribute in PARTS:
+        function = getattr(owner, attribute)
+        kept.append((owner, attribute, function))
+        setattr(owner, attribute, _timed(function, spent[name]))
+    try:
+        yield spent
+    finally:
+        for owner, attribute, function in kept:
+            setattr(owner, attribute, function)
+
+
+def _timed(function, record):
+    def timed(*args, **kwargs):
+        began = time.perf_counter()
+        try:
+            return function(*args, **kwargs)
+        finally:
+            record[0] += time.perf_counter() - began
+            record[1] += 1
+
+    return timed
+
+
+def run(size, psi):
+    """One run from text to VTU: seconds, result, seconds and calls by part."""
+    with tempfile.TemporaryDirectory() as directory, stopwatch() as spent:
+        began = time.perf_counter()
+        case = read_text(TEXT.format(size=SIZES[size], psi=psi))
+        result = analyse_module.analyse(case, Path(directory) / "out")
+        export_module.export(result, Path(directory) / "out", "", 0.0)
+        return time.perf_counter() - began, result, spent
+
+
+def default_factor_ratio(size, repeat=3):
+    """Time of ``splu`` with default ordering over ours on the tangent of the last stage, and the default's own time [s]."""
+    case = read_text(TEXT.format(size=SIZES[size], psi=10))
+    base = make_base(make_mesh(case))
+    matrices = []
+    original = newton_module.linear.solve
+
+    def keep(K, rhs):
+        matrices[:] = [K]
+        return original(K, rhs)
+
+    newton_module.linear.solve = keep
+    try:
+        state, _, step = stages.start(case, base)
+        for situation in stages.situations(case)[1:5]:
+            state, _, step = stages.run_stage(case, base, step, situation, state)
+    finally:
+        newton_module.linear.solve = original
+    K = matrices[0]
+    shuffled = _plain_order(step, K)
+    ours = median(_seconds(linear.factor, K) for _ in range(repeat))
+    default = median(_seconds(splu, shuffled) for _ in range(repeat))
+    return default / ours, default
+
+
+def _plain_order(step, K):
+    """The matrix with unknowns in the order of the nodes, as a solver without our numbering would have it."""
+    unknowns = step.model.unknowns
+    order = np.concatenate([unknowns.soil.ravel(), unknowns.wall.ravel()])
+    order = order[order < unknowns.free]
+    _, first = np.unique(order, return_index=True)
+    order = order[np.sort(first)]
+    return K[order][:, order].tocsc()
+
+
+def _seconds(function, *args):
+    began = time.perf_counter()
+    function(*args)
+    return time.perf_counter() - began
+
+
+def main() -> None:
+    """Print the table of times."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--sizes", nargs="+", default=list(SIZES), choices=list(SIZES))
+    parser.add_argument("--psi", nargs="+", type=float, default=[10.0, 0.0])
+    parser.add_argument("--repeat", type=int, default=3)
+    chosen = parser.parse_args()
+    for size in chosen.sizes:
+        ratio, default = default_factor_ratio(size)
+        print(f"\n{size}: default splu {default:.3f} s, {ratio:.2f} times ours")
+        for psi in chosen.psi:
+            _report(size, psi, default, [run(size, psi) for _ in range(chosen.repeat)])
+
+
+def _report(size, psi, default, runs) -> None:
+    seconds = median(r[0] for r in runs)
+    _, result, spent = min(runs, key=lambda r: abs(r[0] - seconds))
+    factorisations = spent["factorisation"][1]
+    wall = result.summary()["stages"][-1].get("walls", {}).get("wall", {})
+    print(f"  psi {psi:g}: {len(result.mesh.triangles)} triangles, {seconds:.2f} s (all: {', '.join(f'{r[0]:.2f}' for r in runs)}), complete {result.complete}, ", end="")
+    print(f"{factorisations} factorisations, run / (factorisations x default splu) {seconds / (factorisations * default):.2f}; wall {wall.get('max_deflection_mm', float('nan')):.2f} mm")
+    for name, (part, calls) in spent.items():
+        print(f"    {name:<20}{part:8.2f} s {100 * part / seconds:5.1f} %  {calls:5d} calls")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,146 @@
+"""A quantity over the section as coloured contours or triangles, with what stands there."""
+
+from __future__ import annotations
+
+import matplotlib
+import numpy as np
+from matplotlib.collections import LineCollection
+from matplotlib.ticker import MaxNLocator
+from matplotlib.tri import Triangulation
+
+from fesoil.case import sequence
+from fesoil.show import style
+from fesoil.show.section import Pen, draw_frames, draw_loads, draw_slabs, draw_walls, ground_line, pit_window, section_axes
+
+
+def field(
+    ax,
+    points,
+    triangles,
+    values,
+    *,
+    label: str,
+    unit: str = "",
+    case=None,
+    situation=None,
+    active=None,
+    marked=None,
+    displacement=None,
+    magnification: float | None = None,
+    limits=None,
+    cmap: str = "viridis",
+):
+    """A quantity over the section, zoomed to the pit, with what stands there and the deformed outline where asked.
+
+    Parameters
+    ----------
+    points : (n, 2) [m]
+    triangles : (m, 3) or (m, 6), corners first, then the middles of sides 0-1, 1-2, 2-0
+    values : (n,) at the points, or (m,) by triangle
+    label, unit : words for the colour bar
+    active : (m,) bool, triangles that are ground now; all when left out
+    marked : (m,) bool, triangles with a dot in the middle: at yield
+    displacement : (n, 2) [m]; with ``magnification`` (worked out when left out) the deformed outline is drawn
+    limits : (least, most) of the colours; the values' own in the window when left out
+
+    Returns
+    -------
+    ax
+    """
+    points, triangles, values = np.asarray(points), np.asarray(triangles), np.asarray(values)
+    keep = np.ones(len(triangles), bool) if active is None else np.asarray(active, bool)
+    window = pit_window(case) if case is not None else None
+    least, most = limits or _range(points, triangles[keep], values if len(values) == len(points) else values[keep], window)
+    colours = matplotlib.colormaps[cmap]
+    if len(values) == len(points):
+        mesh = Triangulation(*points.T, _corners(triangles[keep]))
+        drawn = ax.tricontourf(
+            mesh,
+            values,
+            _levels(least, most),
+            cmap=colours,
+            extend="max" if most < np.max(values[np.unique(triangles[keep])]) else "neither",
+            zorder=1,
+        )
+    else:
+        drawn = ax.tripcolor(
+            Triangulation(*points.T, triangles[keep, :3]), values[keep], cmap=colours, vmin=least, vmax=most, zorder=1, rasterized=True
+        )
+    bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.72, aspect=26, pad=0.015)
+    bar.set_label(f"{label} [{unit}]" if unit else label)
+    bar.outline.set_linewidth(0.4)
+    if marked is not None:
+        _dots(ax, points, triangles[keep & np.asarray(marked, bool)])
+    if displacement is not None:
+        _deformed(ax, points, triangles[keep], np.asarray(displacement), magnification, window)
+    if case is not None:
+        _what_stands(ax, case, situation or sequence.situations(case)[-1], window)
+    ax.set_aspect("equal")
+    return section_axes(ax)
+
+
+def _corners(triangles):
+    """Straight three-node triangles, four for each of six nodes."""
+    if triangles.shape[1] == 3:
+        return triangles
+    return np.concatenate([triangles[:, i] for i in ([0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5])])
+
+
+def _levels(least, most):
+    """Ten to fifteen contour levels at round values."""
+    return MaxNLocator(15, steps=[1, 2, 2.5, 5, 10]).tick_values(least, most)
+
+
+def _dots(ax, points, triangles):
+    if len(triangles):
+        ax.plot(*points[triangles[:, :3]].mean(axis=1).T, ".", color=style.INK, markersize=1.6, zorder=2.2)
+        ax.text(0.01, 0.015, "dots: at yield", transform=ax.transAxes, fontsize=6.5, zorder=9, bbox=style.LABEL)
+
+
+def _range(points, triangles, values, window):
+    """Least and most value within the window; 0 to the most where nothing is negative."""
+    at = points if len(values) == len(points) else points[triangles[:, :3]].mean(axis=1)
+    used = np.isin(np.arange(len(points)), triangles) if len(values) == len(points) else np.ones(len(values), bool)
+    if window is not None:
+        used &= (at[:, 0] >= window.x0) & (at[:, 0] <= window.x1) & (at[:, 1] >= window.y0)
+    seen = values[used & np.isfinite(values)]
+    least, most = (float(np.min(seen)), float(np.max(seen))) if len(seen) else (0.0, 1.0)
+    return min(least, 0.0), max(most, least + 1e-9, 1e-9)
+
+
+def _deformed(ax, points, triangles, displacement, magnification, window):
+    """Outline of the ground as deformed, magnified so that the largest movement is about a twentieth of the picture."""
+    if magnification is None:
+        size = window.y1 - window.y0 if window else float(np.max(np.ptp(points, axis=0)))
+        wanted = 0.05 * size / max(float(np.max(np.hypot(*displacement[np.unique(triangles)].T))), 1e-12)
+        step = 10.0 ** np.floor(np.log10(wanted))
+        magnification = float(step * max(m for m in (1, 2, 5) if m * step <= wanted))
+    moved = points + magnification * displacement
+    ax.add_collection(LineCollection(moved[_boundary(triangles)], colors=style.INK, linewidths=0.8, zorder=3), autolim=False)
+    ax.text(
+        0.01,
+        0.015,
+        f"thin line: deformed outline, movements \u00d7 {magnification:g}",
+        transform=ax.transAxes,
+        fontsize=6.5,
+        color=style.INK,
+        zorder=9,
+        bbox=style.LABEL,
+    )
+
+
+def _boundary(triangles):
+    """Edges (corner to corner) that belong to one triangle only, shape (n, 2)."""
+    edges = np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), axis=1)
+    found, count = np.unique(edges, axis=0, return_counts=True)
+    return found[count == 1]
+
+
+def _what_stands(ax, case, situation, window):
+    pen = Pen(ax)
+    draw_slabs(pen, case, situation)
+    draw_walls(pen, case, situation, 2.4)
+    draw_frames(pen, case, situation, 3.5)
+    draw_loads(pen, case, situation, window, 0.035 * (window.y1 - window.y0), 7)
+    ax.plot(*ground_line(case, situation, window.x0, window.x1), color=style.GREY, linewidth=0.8, zorder=2)
+    ax.set(xlim=(window.x0, window.x1), ylim=(window.y0, window.y1))
