@@ -186,8 +186,8 @@ class Point(NamedTuple):
     converged: bool
 
 
-def push(model: Model, state: State, load, scale, move, shares, read, tolerance=1e-4, load_from=None):
-    """Apply a prescribed movement bit by bit and read a value after each; stops where equilibrium is lost.
+def push(model: Model, state: State, load, scale, move, shares, read, tolerance=1e-4, load_from=None, settled=0.0):
+    """Apply a prescribed movement bit by bit and read a value after each; stops where equilibrium is lost, or on a plateau.
 
     Parameters
     ----------
@@ -197,6 +197,8 @@ def push(model: Model, state: State, load, scale, move, shares, read, tolerance=
         Whole movement, or the movement at a share; ``shares`` increasing shares of it, up to 1.
     read : callable
         From (state, forces (zero + 1,) that the model holds less the load) to a number.
+    settled : float
+        The plateau is reached when three steps on end change the value by less than this share of it.
     """
     curve, before = [], 0.0
     first = load if load_from is None else load_from
@@ -207,7 +209,8 @@ def push(model: Model, state: State, load, scale, move, shares, read, tolerance=
         state, before = outcome.state, share
         held = model.evaluate(state, np.zeros(len(load)), tangent=False).force - now
         curve.append(Point(share, float(read(state, held)), state, outcome.converged))
-        if not outcome.converged:
+        values = [p.value for p in curve[-4:]]
+        if not outcome.converged or (len(values) == 4 and max(values) - min(values) < settled * abs(values[-1])):
             break
     return curve
 

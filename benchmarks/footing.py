@@ -14,6 +14,9 @@ from fesoil.result.state import blank_state
 HALF = 4.0
 """Half-width [m]. The mesher's size grows by a tenth of the distance from the edge, so this also sets the grading."""
 
+PLATEAU = 5e-4
+"""Change of load in a step, as a share of it, below which a mechanism has formed."""
+
 
 def bearing_factors(phi):
     """Nq (Reissner 1924) and Nc (Prandtl 1920) of an angle in degrees."""
@@ -28,7 +31,7 @@ def footing_mesh(width, depth, size):
     return plain_mesh(box, size * HALF, [(HALF, 0.0, 0.0)], points=[(HALF, 0.0)])
 
 
-def press_down(mesh, law, stress, load, settlement, steps, rough, scale):
+def press_down(mesh, law, stress, load, settlement, steps, rough, scale, settled=PLATEAU):
     """Mean pressure under the footing by settlement, from the stress (points (k, 2) to (k, 4)) at the start; a curve of `push`."""
     x, y = mesh.points.T
     under = (np.abs(y) < 1e-9) & (x < HALF + 1e-9)
@@ -42,7 +45,7 @@ def press_down(mesh, law, stress, load, settlement, steps, rough, scale):
     numbers = np.unique(model.unknowns.soil[under, 1])
     force = model.reduce(load(model.base), no_wall_force(mesh))
     read = lambda _, held: -held[numbers].sum() / HALF  # noqa: E731
-    return push(model, state, force, scale, move, np.linspace(0, 1, steps + 1)[1:], read)
+    return push(model, state, force, scale, move, np.linspace(0, 1, steps + 1)[1:], read, settled=settled)
 
 
 def isotropic(value):
@@ -68,7 +71,7 @@ def _plateau(label, expected, curve, low, high, reason, flat=None):
 def undrained(size, settlement=0.30, steps=30):
     """Curve of Nc, phi = 0, smooth, su = 10 kPa, E = 1000 su; settlement [m]. Also the number of triangles."""
     mesh = footing_mesh(6, 4, size)
-    curve = press_down(mesh, mohr_coulomb(1e4, 0.3, 0, 0, 10.0), isotropic(0.0), nothing, settlement, steps, False, 10 * HALF * 5)
+    curve = press_down(mesh, mohr_coulomb(1e4, 0.3, 0, 0, 10.0), isotropic(0.0), nothing, settlement, steps, False, 10 * HALF * 5, settled=0.0)
     return [p._replace(value=p.value / 10) for p in curve], len(mesh.triangles)
 
 

@@ -133,7 +133,7 @@ def open_walls(origin, box, size, points, triangles, walls, keep, rank_of) -> Me
     walls : array (w, 3)
         x, deepest toe, top of each wall.
     rank_of : callable
-        From points and triangles to elimination ranks.
+        From points (n, 2) and triangles to elimination ranks (n,).
     """
     edge_nodes, _, _ = edge_table(triangles)
     every_wall = wall_edges(points, edge_nodes, walls)
@@ -159,12 +159,10 @@ def open_walls(origin, box, size, points, triangles, walls, keep, rank_of) -> Me
 
     edge_segment = wall_edges_among(edge_nodes, wall_nodes[segments])
     faces, face_nodes = _faces(new_points, nodes, neighbours, sides, edge_segment, wall_nodes[segments], place)
-    rank = rank_of(new_points, nodes)
-    wall_rank = np.full(len(points), -1)
-    np.maximum.at(wall_rank, place, rank)
-    wall_rank = wall_rank[wall_nodes]
-    wall_rank[wall_rank < 0] = len(rank)  # above ground: eliminated last, a handful of nodes
-    return Mesh(origin, new_points, nodes, rank, points[wall_nodes], wall_rank, segments, segment_wall, faces, face_nodes, neighbours, sides, edge_segment, box, size)
+    # ranked before opening: copies of a place are coupled through the wall or each other, so they go together
+    ranks = rank_of(points, ground)
+    ranks[np.setdiff1d(wall_nodes, ground)] = len(points)  # above ground: eliminated last, a handful of nodes
+    return Mesh(origin, new_points, nodes, ranks[place], points[wall_nodes], ranks[wall_nodes], segments, segment_wall, faces, face_nodes, neighbours, sides, edge_segment, box, size)
 
 
 def wall_edges_among(edge_nodes, lined):

@@ -18,11 +18,17 @@ from fesoil.solve.system import Model, Trial
 
 TOLERANCE = 1e-4
 RELAXED_TOLERANCE = 2e-4
+STALLED = 1e-3
+"""Residual up to which a relaxation step that stalled still counts: what it leaves unbalanced is taken up by the next one."""
+
 THETA = 0.03
 """Share of the trial stress kept in relaxation."""
 
 FALL_BACK = 0.3
 """Share of elastic stiffness in the second search direction, when no step along the first reduces the residual."""
+
+STUBBORN = 4
+"""Iterations for which the fall-back direction goes first after the exact one has failed."""
 
 SEARCH = (1.0, 0.5, 0.25, 0.125, 0.06)
 MOST_ITERATIONS, PATIENCE, MOST_RELAXATIONS = 120, 30, 40
@@ -123,7 +129,7 @@ def relaxation(model, state, target, move, scale, effort, notify=None, most=MOST
     still = np.zeros(model.unknowns.zero + 1)
     for _ in range(most):
         search = newton(model, state, target, move, scale, effort, theta=THETA, notify=notify)
-        if not search.converged:
+        if not search.residual < STALLED:
             return
         effort.relaxations += 1
         state, move = model.accept(state, search.step, search.trial), np.zeros_like(move)
@@ -140,7 +146,7 @@ def newton(model: Model, state: State, target, move, scale, effort: Effort, thet
     """Newton's method with the exact tangent and a monotone line search."""
     step = _first_step(model, state, target, move, effort, theta)
     trial = model.evaluate(state, step, theta)
-    residual, history = _norm(model, target, trial, scale), []
+    residual, history, since_exact = _norm(model, target, trial, scale), [], STUBBORN
     while not residual < tolerance:
         history.append(residual)
         if len(history) > MOST_ITERATIONS or _hopeless(history) or not np.isfinite(residual):
@@ -148,14 +154,17 @@ def newton(model: Model, state: State, target, move, scale, effort: Effort, thet
         effort.iterations += 1
         if notify:
             notify(len(history), residual)
+        # where the exact direction has just failed it mostly fails again, so its matrix is not factored anew each time
+        blends = (0.0, FALL_BACK) if since_exact >= STUBBORN else (FALL_BACK, 0.0)
         found = None
-        for blend in (0.0, FALL_BACK):
+        for blend in blends:
             try:
                 direction = _direction(model, state, step, trial, target, theta, blend, effort)
             except linear.Singular:
                 continue
             found = _line_search(model, state, step, direction, target, scale, residual, theta)
             if found:
+                since_exact = since_exact + 1 if blend and since_exact < STUBBORN else (0 if blend else STUBBORN)
                 break
         if not found:
             return _Search(step, trial, residual, False)
