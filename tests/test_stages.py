@@ -87,19 +87,21 @@ def test_gravity_gives_the_at_rest_ratio_on_level_ground():
 
 @pytest.mark.parametrize("ground", [SMOOTH, SAND, ELASTIC], ids=["smooth", "friction", "elastic"])
 def test_driving_moves_nothing(ground):
+    """At once and in two strokes, through a boundary of layers. Friction also bears what a water table between mesh lines leaves on the plane."""
     stages = [{"name": "drive", "drive": {"wall": -5.0}}, {"name": "deeper", "drive": {"wall": -7.5}}]
-    lower = soil(ground, name="lower", at_rest=0.8)
-    result = analyse(build(stages, soils=[ground, lower], layers=[(ground["name"], 0.0), ("lower", -6.2)], water={"outside": -1.3}))
+    lower, table = soil(ground, name="lower", at_rest=0.8), -1.3 if ground is SAND else -6.2
+    result = analyse(build(stages, soils=[ground, lower], layers=[(ground["name"], 0.0), ("lower", -6.2)], water={"outside": table}))
     assert movement(result, 1) < NOTHING and movement(result, 2) < NOTHING
     assert np.abs(result.states[2].section).max() < 1e-6
 
 
 def test_driving_takes_over_shear_on_the_plane():
-    """Beside a strip load the plane of the wall carries shear; a rough wall takes it over with its sign, face by face."""
-    rough = soil(ELASTIC, wall_friction={"angle": 40, "adhesion": 100})
-    load = {"name": "store", "from": 3.0, "to": 6.0, "pressure": 40.0, "from_start": True}
+    """Under the edge of a strip load the plane of the wall carries shear; a rough wall takes it over with its sign, face by face."""
+    rough = soil(ELASTIC, wall_friction={"angle": 40, "adhesion": 100}, at_rest=1.0)
+    load = {"name": "store", "from": 1.5, "to": 6.0, "pressure": 40.0, "from_start": True}
     result = analyse(build([DRIVE], soils=[rough], loads=[load]))
     assert np.abs(result.states[1].traction[..., 1]).max() > 3.0  # there is shear to take over
+    assert result.states[1].gap[result.mesh.faces >= 0].max() < 0.0  # and no tension to let go
     assert movement(result, 1) < NOTHING
 
 
@@ -108,7 +110,7 @@ def test_driving_deeper_beside_a_dig_keeps_the_wall_straight_below_its_toe():
     result = analyse(build([DRIVE, DIG, {"name": "deeper", "drive": {"wall": -8.5}}], soils=[SMOOTH]))
     assert result.complete
     x = result.wall("wall").lines
-    dug, on = (np.interp(-np.arange(0.0, 7.0), -w.level[::-1][::-1], w.deflection) for w in x[1:3])
+    dug, on = (np.interp(np.arange(0.0, 7.0), -w.level, w.deflection) for w in x[1:3])
     assert np.abs(on - dug).max() < 0.05 * np.abs(dug).max()
 
 
@@ -198,28 +200,40 @@ def test_placed_material_is_a_load_of_its_own_weight():
 # one job written in several ways
 
 
+def clamped(stages, friction, **more):
+    """Stages of digging beside a stiff propped wall in elastic ground of high pressure (at rest, and from an old surcharge taken off after driving), so that
+    rough joints stay closed; layers make all levels mesh lines whatever the stages."""
+    ground = soil(ELASTIC, at_rest=1.5, wall_friction=friction)
+    frame = {"name": "frame", "between": ["wall", "axis"], "level": -0.3, "stiffness": 4e5}
+    load = {"name": "old", "from": 0.0, "to": WIDTH, "pressure": 60.0, "from_start": True}
+    hold = {"name": "hold", "fit": ["frame"], "lock": ["frame"], "unload": ["old"], "declared": ["frame below dig"]}
+    layers = [("elastic", y) for y in (0.0, -0.6, -1.0, -1.2, -1.5, -1.8, -2.0, -2.4, -3.0)]
+    return analyse(build([DRIVE, hold, *stages], soils=[ground], layers=layers, frames=[frame], loads=[load], walls=[wall(sheet={"EI": 2e6})], **more))
+
+
 def in_steps(n, friction):
-    """A dig of 3 m in n stages beside a stiff wall under a wide old surcharge; layers make all levels mesh lines in every variant."""
-    ground = soil(ELASTIC, at_rest=1.0, wall_friction=friction)
-    digs = [{"name": f"dig {i}", "dig": {"wall": -3.0 * (i + 1) / n}} for i in range(n)]
-    lines = [0.0, -0.6, -1.2, -1.5, -1.8, -2.4, -3.0]
-    load = {"name": "old", "from": 2.0, "to": WIDTH, "pressure": 60.0, "from_start": True}
-    return analyse(build([DRIVE, *digs], soils=[ground], layers=[("elastic", y) for y in lines], loads=[load], walls=[wall(sheet={"EI": 2e6})]))
+    """A dig of 3 m in n stages, and the nodes that are ground at the end (what was dug away stops moving when it goes)."""
+    result = clamped([{"name": f"dig {i}", "dig": {"wall": -3.0 * (i + 1) / n}} for i in range(n)], friction)
+    return result, np.unique(result.field(len(result.records) - 1).triangles)
 
 
-@pytest.mark.parametrize("friction", [None, {"adhesion": 500}], ids=["smooth", "rough"])
-def test_elastic_ground_does_not_know_the_number_of_stages(friction):
-    """Ishihara 1970; Brown and Booker 1985 (from memory). The joints must stay closed and within their friction, else they alone would know: the old
-    surcharge and the stiff wall see to it, and it is checked."""
-    one, two, five = (in_steps(n, friction) for n in (1, 2, 5))
-    for result in (one, two, five):
-        last = result.states[-1]
-        faces = result.mesh.faces >= 0
-        assert result.complete and last.gap[faces].max() < 0.0 or not friction
-    scale = movement(one, -1)
-    for other in (two, five):
-        assert np.abs(other.states[-1].u - one.states[-1].u).max() < 1e-8 * scale
-        assert np.abs(other.states[-1].section - one.states[-1].section).max() < 1e-8 * np.abs(one.states[-1].section).max()
+@pytest.mark.parametrize("friction, tolerance", [({"adhesion": 500}, 1e-8), (None, 1e-3)], ids=["rough", "smooth"])
+def test_elastic_ground_does_not_know_the_number_of_stages(friction, tolerance):
+    """Ishihara 1970; Brown and Booker 1985 (from memory).
+
+    Rough joints that stay closed and within their adhesion are linear, so is the whole, and only round-off may differ. Smooth ones open near the surface,
+    which the search for equilibrium meets within its limit of 1e-4 of the weights: 1e-3 of the largest movement.
+    """
+    runs = [in_steps(n, friction) for n in (1, 2, 5)]
+    one, ground = runs[0]
+    scale, moment = movement(one, -1), np.abs(one.states[-1].section).max()
+    for result, _ in runs:
+        last, faces = result.states[-1], result.mesh.faces >= 0
+        assert result.complete
+        if friction:
+            assert last.gap[faces].max() < 0 and np.abs(last.traction[..., 1]).max() < friction["adhesion"]
+        assert np.abs(last.u - one.states[-1].u)[ground].max() < tolerance * scale
+        assert np.abs(last.section - one.states[-1].section).max() < tolerance * moment
 
 
 JOB = table(
@@ -348,13 +362,9 @@ def test_soil_and_frame_carry_the_whole_water_force():
 
 def test_flooding_an_elastic_pit_undoes_the_pumping():
     """Pumped and flooded again is the same as dug under water, in ground that forgets nothing; joints closed and stuck, as above."""
-    ground = soil(ELASTIC, at_rest=1.0, wall_friction={"adhesion": 500})
-    load = {"name": "old", "from": 2.0, "to": WIDTH, "pressure": 80.0, "from_start": True}
-    def run(*rest):
-        lines = [("elastic", y) for y in (0.0, -1.0, -2.0, -3.0)]
-        return analyse(build([DRIVE, *rest], soils=[ground], layers=lines, loads=[load], walls=[wall(sheet={"EI": 2e6})], water={"outside": -1.0}))
-    dig = {"name": "dig", "dig": {"wall": -2.0}}
-    wet = run(dig)
-    pumped = run(dig, {"name": "pump", "water": {"inside": -2.0}}, {"name": "flood", "flood": {"inside": -1.0}})
-    assert movement(pumped, 3) != pytest.approx(movement(pumped, 2), rel=1e-3)
-    assert np.abs(pumped.states[-1].u - wet.states[-1].u).max() < 1e-8 * movement(wet, -1)
+    works = [{"name": "dig", "dig": {"wall": -2.0}}, {"name": "pump", "water": {"inside": -2.0}}, {"name": "flood", "flood": {"inside": -1.0}}]
+    result = clamped(works, {"adhesion": 500}, water={"outside": -1.0})
+    assert result.complete and result.states[-1].gap[result.mesh.faces >= 0].max() < 0
+    wet, pumped, flooded = (s.w[:, 0] for s in result.states[3:])
+    assert np.abs(pumped - wet).max() > 0.05 * np.abs(wet).max()
+    assert np.abs(flooded - wet).max() < 1e-8 * np.abs(wet).max()

@@ -266,6 +266,22 @@ def frame_stiffness(frame) -> tuple[float, float]:
     return 1 / (mean * bend + rest), 1 / (middle * bend + rest)
 
 
+def frame_resistance(frame) -> float | None:
+    """Load for each metre run [kN/m] at which a frame reaches the least of its stated resistances; None where none is stated.
+
+    Waling under a uniform load: w L^2 / 8 with pinned, w L^2 / 12 with rigid corners of a square; a leg carries w L / 2, a strut w x spacing.
+    """
+    found = [frame.limit_load] if frame.limit_load else []
+    stated, members, struts = frame.capacity, frame.members, frame.struts
+    if stated and stated.load:
+        found.append(stated.load)
+    if stated and stated.moment and members:
+        found.append((8 if members.corners == "pinned" else 12) * stated.moment / members.waling_span**2)
+    if stated and stated.axial and (members or struts):
+        found.append(2 * stated.axial / members.waling_span if members else stated.axial / struts.spacing)
+    return min(found) if found else None
+
+
 def support_stiffness(frame) -> float:
     """Stiffness that the analysis uses [kN/m2], one wall's movement."""
     mean, middle = frame_stiffness(frame)

@@ -73,8 +73,8 @@ def _walls(case: Case, walk) -> list[tuple[float, float, float]]:
 
 
 def _polyline(line, x0, x1):
-    """Segments of a level-continued polyline within [x0, x1]."""
-    inner = [p for p in line if x0 < p[0] < x1]
+    """Segments of a level-continued polyline within [x0, x1]; the x of a single point is no place."""
+    inner = [p for p in line if x0 < p[0] < x1 and len(line) > 1]
     first, last = (x0, float(level_at(line, x0))), (x1, float(level_at(line, x1)))
     path = [first, *inner, last]
     return [(*a, *b) for a, b in zip(path[:-1], path[1:]) if a != b]

@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 
+from fesoil.case.sequence import frame_resistance
 from fesoil.show import style
 from fesoil.show.fields import field
 from fesoil.show.profiles import MOMENT_SIGN, ground_strip, stage_key, wall_figure, wall_lines
@@ -222,10 +223,16 @@ def _wall_picture(result, name, failed):
 def _frames_picture(result, failed):
     figure = style.new_figure(10.5, 5.6)
     ax = figure.add_subplot()
-    by_name = {f.name: f.capacity for f in result.case.frames}
-    limits = [(c.load, c.basis) if (c := by_name.get(n)) and c.load else None for n in result.frames.names]
+    by_name = {f.name: f for f in result.case.frames}
+    limits = [_resistance(by_name.get(n)) for n in result.frames.names]
     frame_loads(ax, result.frames.names, [s.name for s in result.stages], result.frames.loads, capacities=limits, failed=failed)
     return figure
+
+
+def _resistance(frame):
+    """Stated resistance of a frame as (load [kN/m], kind of value), None where there is none."""
+    load = frame_resistance(frame) if frame else None
+    return None if load is None else (load, frame.capacity.basis if frame.capacity else "limit load")
 
 
 def _settlement_picture(result, side, failed):
@@ -257,7 +264,7 @@ def _neighbours(case, side):
 
 def _stage_picture(result, i, failed):
     def make():
-        situation, data, stage = result.situations[i + 1], result.field(i), result.stages[i]
+        situation, data, stage = result.situations[i + 1], result.field(i + 1), result.stages[i]
         size = MM * np.hypot(*np.asarray(data.displacement).T)
         window = pit_window(result.case)
         slender = (window.y1 - window.y0) / (window.x1 - window.x0)

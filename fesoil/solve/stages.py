@@ -135,7 +135,8 @@ def _joints(case: Case, mesh: Mesh, acting: Actions):
     if not columns:
         empty = np.zeros(0)
         return Joints(empty.astype(int), empty.astype(int), np.zeros((0, 2)), empty, np.zeros((0, 2)), empty, empty, empty), empty.astype(int)
-    return Joints(*(np.concatenate(c) for c in zip(*columns))), np.concatenate(index)
+    order = np.argsort(np.concatenate(index))  # forces are summed in the same order whatever the order of the soils in the file
+    return Joints(*(np.concatenate(c)[order] for c in zip(*columns))), np.concatenate(index)[order]
 
 
 def joint_stiffness(soil, level):

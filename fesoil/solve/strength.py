@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fesoil.case.model import Case
+from fesoil.case.sequence import frame_resistance
 from fesoil.result.state import State
 from fesoil.solve.actions import Step
 from fesoil.solve.newton import RELAXED_TOLERANCE, Effort, newton, relaxation
@@ -91,22 +92,6 @@ def safety_factor(model: Model, state: State, load, scale, largest=3.0, toleranc
         else:
             high, mechanism = trial, step[model.unknowns.soil]
     return Reduction(low, high, mechanism / (np.abs(mechanism).max() or 1.0), reached, tuple(trials))
-
-
-def frame_resistance(frame) -> float | None:
-    """Load for each metre run [kN/m] at which a frame reaches the least of its stated resistances; None where none is stated.
-
-    Waling under a uniform load: w L^2 / 8 with pinned, w L^2 / 12 with rigid corners of a square; a leg carries w L / 2, a strut w x spacing.
-    """
-    found = [frame.limit_load] if frame.limit_load else []
-    stated, members, struts = frame.capacity, frame.members, frame.struts
-    if stated and stated.load:
-        found.append(stated.load)
-    if stated and stated.moment and members:
-        found.append((8 if members.corners == "pinned" else 12) * stated.moment / members.waling_span**2)
-    if stated and stated.axial and (members or struts):
-        found.append(2 * stated.axial / members.waling_span if members else stated.axial / struts.spacing)
-    return min(found) if found else None
 
 
 def with_capacities(case: Case, step: Step) -> tuple[Model, list[str]]:
