@@ -1,13 +1,17 @@
-"""Sparse direct solution: factor, solve, refine once, check the residual, fall back."""
+"""Sparse direct solution: factor, solve, refine, check the residual, fall back."""
 
 from __future__ import annotations
 
+import warnings
+
 import numpy as np
 from scipy.sparse.linalg import MatrixRankWarning, splu
-import warnings
 
 GOOD = 1e-6
 """Relative residual above which a fast factor is not trusted and the matrix is factored again with pivoting."""
+
+EXCELLENT = 1e-10
+"""Relative residual below which a solution is not refined."""
 
 
 class Singular(Exception):
@@ -32,15 +36,14 @@ def _pivoting(K):
 
 
 def solve(K, rhs):
-    """Solution of K x = rhs with one refinement.
+    """Solution of K x = rhs, refined once where that is worth it.
 
     Raises
     ------
     Singular
         Where neither the fast nor the pivoting factor gives a finite solution.
     """
-    lu = factor(K)
-    x, residual = _refined(K, lu, rhs)
+    x, residual = _refined(K, factor(K), rhs)
     if not residual < GOOD:
         x, residual = _refined(K, _pivoting(K), rhs)
     if not np.isfinite(residual):
@@ -50,5 +53,8 @@ def solve(K, rhs):
 
 def _refined(K, lu, rhs):
     x = lu.solve(rhs)
-    x = x + lu.solve(rhs - K @ x)
-    return x, np.linalg.norm(rhs - K @ x) / (np.linalg.norm(rhs) or 1.0)
+    left, size = rhs - K @ x, np.linalg.norm(rhs) or 1.0
+    if np.linalg.norm(left) > EXCELLENT * size:
+        x = x + lu.solve(left)
+        left = rhs - K @ x
+    return x, np.linalg.norm(left) / size
