@@ -169,12 +169,14 @@ def _width() -> int:
 
 def report_text(result, out) -> str:
     """The headline numbers of a result as a table for the terminal."""
+    from fesoil.result.doubts import doubts
+
     lines = [result.case.title, ""]
     lines.append(f"{'stage':<42}{'wall':>10}{'moment':>10}{'settlement':>12}{'heave':>8}   frames")
     lines.append(f"{'':<42}{'[mm]':>10}{'[kN m/m]':>10}{'[mm]':>12}{'[mm]':>8}   [kN/m]")
     for i, stage in enumerate(result.summary()["stages"], 1):
         lines.append(_stage_line(i, stage))
-    lines += ["", _ending(result), f"Written to {out}.", CAUTION]
+    lines += ["", _ending(result), *(f"- {doubt}" for doubt in doubts(result)), f"Written to {out}.", CAUTION]
     return "\n".join(lines)
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from dataclasses import MISSING, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from types import UnionType
@@ -69,7 +69,17 @@ def case_from(table: dict) -> Case:
         reader.faults += faults_of(case)
     if reader.faults:
         raise CaseError(reader.faults)
-    return case
+    return ordered(case)
+
+
+def ordered(case: Case) -> Case:
+    """The case with its tables in an order of their own (layers, blocks and stages, whose order means something, stay): the order in
+    which an engineer lists soils or frames then changes no digit of the result."""
+    return replace(
+        case, soils=tuple(sorted(case.soils, key=lambda s: s.name)), walls=tuple(sorted(case.walls, key=lambda w: (w.x, w.name))),
+        frames=tuple(sorted(case.frames, key=lambda f: (-f.level, f.name))), slabs=tuple(sorted(case.slabs, key=lambda s: (-s.top_level, s.name))),
+        loads=tuple(sorted(case.loads, key=lambda l: l.name)),
+    )  # fmt: skip
 
 
 def case_sha256(path) -> str:

@@ -187,8 +187,12 @@ def _after(case: Case, before: Situation, stage) -> Situation:
 def _earthworks(case: Case, stage) -> tuple[Earthwork, ...]:
     index = {soil.name: i for i, soil in enumerate(case.soils)}
     spans = {**cofferdams(case), EVERYWHERE: (-np.inf, np.inf)}
-    works = [Earthwork(line, *spans[name]) for name, line in stage.dig.items()]
-    works += [Earthwork(fill.to, *spans[name], index[fill.soil]) for name, fill in stage.backfill.items()]
+
+    def narrow_first(table):  # a fill of the inner pit takes its place before one of the outer, whatever their order in the file
+        return sorted(table.items(), key=lambda item: (spans[item[0]][1] - spans[item[0]][0], item[0]))
+
+    works = [Earthwork(line, *spans[name]) for name, line in narrow_first(stage.dig)]
+    works += [Earthwork(fill.to, *spans[name], index[fill.soil]) for name, fill in narrow_first(stage.backfill)]
     works += [Earthwork(p.outline, -np.inf, np.inf, index[p.soil], True) for p in stage.place]
     return tuple(works)
 

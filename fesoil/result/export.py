@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from fesoil.result.doubts import doubts
 from fesoil.result.reading import Result
 from fesoil.result.store import atomic, write_json
 from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
@@ -20,7 +21,7 @@ def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
     _table(path / "frames.csv", ["stage", "frame", "load [kN/m]"], _frame_rows(result))
     _table(path / "surface.csv", ["stage", "side", "distance [m]", "settlement [mm]", "towards the dig [mm]"], _surface_rows(result))
     export_fields(result, path / "fields")
-    write_json(path / "summary.json", result.summary() | {"case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
+    write_json(path / "summary.json", result.summary() | {"doubts": doubts(result), "case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
 
 
 def _table(path, header, rows) -> None:
@@ -74,7 +75,10 @@ def export_fields(result: Result, directory) -> None:
             "effective stress xx yy zz xy [kPa]": field.stress, "pore pressure [kPa]": _pore(result, index, field),
             "share of strength": field.share_of_strength, "share of points at yield": field.yielded, "soil": field.material.astype(np.int32),
         }  # fmt: skip
-        mesh = meshio.Mesh(points, [("triangle6", cells)], {"displacement [m]": moved}, {k: [v] for k, v in data.items()})
+        nodal = {"displacement [m]": moved}
+        if (mechanism := result.mechanism(index)) is not None:
+            nodal["failure mechanism"] = np.column_stack([mechanism[used], np.zeros(len(used))])
+        mesh = meshio.Mesh(points, [("triangle6", cells)], nodal, {k: [v] for k, v in data.items()})
         name = f"stage-{index:02d}.vtu"
         with atomic(path / name) as temporary:
             mesh.write(temporary, file_format="vtu")

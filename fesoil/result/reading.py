@@ -210,6 +210,12 @@ class Result:
         nodes = np.flatnonzero(on & outer)
         return nodes[np.argsort(sign * x[nodes], kind="stable")]
 
+    def mechanism(self, index: int):
+        """Movement (n, 2) of the failure mechanism found by strength reduction after stage ``index``, its greatest 1; None where none was found."""
+        reduction = self.records[index].reduction
+        found = np.array(reduction.get("mechanism", []), float)
+        return found if found.size and reduction.get("failed") is not None else None
+
     def heave(self, index: int) -> float:
         """Greatest rise [m] since the start of the ground surface within the cofferdams, after stage ``index`` (1 is the first)."""
         x, y = (self.mesh.points + self.mesh.origin).T
@@ -254,7 +260,8 @@ class Result:
         walls = {w.name: self._wall_summary(w.name, i) for w in self.case.walls if w.name in self.situations[i].toes}
         summary |= {"walls": walls, "frames": {n: {"load_kN_per_m": load} for n, load in record.frames.items()}, "ground": self._ground_summary(i)}
         if record.reduction:
-            summary |= {"safety_factor": record.reduction["factor"], "strength_reduction": record.reduction}
+            details = {k: v for k, v in record.reduction.items() if k != "mechanism"}
+            summary |= {"safety_factor": record.reduction["factor"], "strength_reduction": details}
         return summary
 
     def _wall_summary(self, name, i) -> dict:

@@ -197,6 +197,8 @@ def draw_result(result, out_dir) -> list:
     sides = ("right",) if case.section.half else ("left", "right")
     pictures.update({f"settlement-{side}.png": _settlement_picture(result, side, failed) for side in sides})
     pictures.update({f"stage-{i + 1:02d}.png": _stage_picture(result, i, failed) for i in range(len(result.stages))})
+    with_mechanism = [i for i in range(1, len(result.stages) + 1) if result.mechanism(i) is not None]
+    pictures.update({f"mechanism-{i:02d}.png": _mechanism_picture(result, i) for i in with_mechanism})
     paths = []
     for name, make in pictures.items():
         with style.quiet():
@@ -260,6 +262,36 @@ def _neighbours(case, side):
         if ends and ends[-1] > 0:
             found.append((load.name, max(ends[0], 0.0), ends[-1]))
     return found
+
+
+def _mechanism_picture(result, i):
+    """Relative movement of the failure mechanism that strength reduction found after stage i, with its direction."""
+
+    def make():
+        data, movement, reduction = result.field(i), result.mechanism(i), result.records[i].reduction
+        window = pit_window(result.case)
+        figure = style.new_figure(8.0, 6.6 * (window.y1 - window.y0) / (window.x1 - window.x0) + 1.4)
+        ax = figure.add_subplot()
+        size = np.hypot(*movement.T)
+        field(ax, data.points, data.triangles, size, label="Movement of the mechanism, relative", case=result.case, situation=result.situations[i])
+        _arrows(ax, data, movement, size, window)
+        style.title(ax, f"{i}  {style.shorten(result.stages[i - 1].name, 60)}: safety factor {reduction['factor']:.2f} by strength reduction")
+        return figure
+
+    return make
+
+
+def _arrows(ax, data, movement, size, window, spacing=16):
+    """Directions of movement on a grid of about ``spacing`` squares across, where it is more than a twentieth of the greatest."""
+    nodes = np.unique(data.triangles)
+    cell = (window.x1 - window.x0) / spacing
+    x, y = data.points[nodes].T
+    inside = (x > window.x0) & (x < window.x1) & (y > window.y0) & (y < window.y1) & (size[nodes] > 0.05)
+    nodes = nodes[inside]
+    _, first = np.unique(np.floor(data.points[nodes] / cell).astype(int), axis=0, return_index=True)
+    chosen = nodes[first]
+    across = movement[chosen] / size[chosen, None] * 0.7 * cell
+    ax.quiver(*data.points[chosen].T, *across.T, angles="xy", scale_units="xy", scale=1, width=0.0025, color="white", edgecolor="black", linewidth=0.3, zorder=6)
 
 
 def _stage_picture(result, i, failed):

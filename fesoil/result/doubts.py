@@ -1,0 +1,122 @@
+"""What a reader of a result should know before believing it: steel over its capacity, boundaries too near, stages that needed help."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fesoil.case.sequence import frame_resistance, ground_level, surface
+from fesoil.result.reading import Result
+
+EQUILIBRIUM_LIMIT = 1e-4
+FAR_SHARE = 0.1
+"""Share of the greatest settlement at the side boundary from which the boundary is too near (common practice, no source)."""
+
+LARGE = 0.05
+"""Movement, as a share of the greatest dig depth, beyond which small-strain analysis is stretched (common practice, no source)."""
+
+START_MOVEMENT = 0.005
+"""Movement [m] of the start from which the initial stress deserves a look (common practice, no source)."""
+
+
+def doubts(result: Result) -> list[str]:
+    """Sentences, the gravest first; none for a result without doubts."""
+    done = [i for i, r in enumerate(result.records) if i and r.converged]
+    found = _not_reached(result) + _steel(result, done) + _props(result, done)
+    return found + _equilibrium(result) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
+
+
+def _not_reached(result: Result) -> list[str]:
+    if result.complete:
+        return []
+    last = result.records[-1]
+    return [f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.']
+
+
+def _name(result: Result, i) -> str:
+    return f'stage {i} "{result.records[i].name}"'
+
+
+def _steel(result: Result, done) -> list[str]:
+    """Walls whose moment passes the stated capacity, in their worst stage."""
+    found = []
+    for wall in result.case.walls:
+        capacity, lines = wall.sheet.moment_capacity, result.wall(wall.name).lines
+        moments = {i: float(np.abs(lines[i - 1].moment).max()) for i in done if lines[i - 1] is not None}
+        if capacity and moments:
+            worst = max(moments, key=moments.get)
+            if moments[worst] > capacity * (1 + 1e-6):
+                found.append(f'Wall "{wall.name}": moment {moments[worst]:.0f} kN m/m passes its capacity of {capacity:.0f} in {_name(result, worst)}.')
+    return found
+
+
+def _props(result: Result, done) -> list[str]:
+    """Frames whose load passes their stated resistance, in their worst stage."""
+    found = []
+    for frame in result.case.frames:
+        resistance, loads = frame_resistance(frame), result.frames[frame.name]
+        acting = [i for i in done if np.isfinite(loads[i - 1])]
+        if resistance and acting:
+            worst = max(acting, key=lambda i: loads[i - 1])
+            if loads[worst - 1] > resistance * (1 + 1e-6):
+                basis = f" ({frame.capacity.basis})" if frame.capacity else ""
+                found.append(f'Frame "{frame.name}": load {loads[worst - 1]:.0f} kN/m passes its resistance of {resistance:.0f}{basis} in {_name(result, worst)}.')
+    return found
+
+
+def _equilibrium(result: Result) -> list[str]:
+    return [
+        f'{r.name}: global equilibrium is off by {r.equilibrium_error:.1e} of the weight (limit {EQUILIBRIUM_LIMIT:g}).'
+        for r in result.records if r.converged and not r.equilibrium_error < EQUILIBRIUM_LIMIT
+    ]  # fmt: skip
+
+
+def _boundaries(result: Result, done) -> list[str]:
+    """Sides at which ground still settles, or yields, in the last stage that was reached."""
+    if not done:
+        return []
+    found, last = [], done[-1]
+    for side in ("right",) if result.case.section.half else ("left", "right"):
+        settled = np.abs(result.settlement(side).settlement[last - 1])
+        if len(settled) and settled.max() > 1e-3 and settled[-1] > FAR_SHARE * settled.max():
+            share = 100 * settled[-1] / settled.max()
+            found.append(f"The ground at the {side} boundary still settles {share:.0f} % of the greatest settlement: set `section.{side}` farther out and compare.")
+    field = result.field(last)
+    x = field.points[field.triangles[:, :3], 0].mean(axis=1)
+    left, right = (b + result.mesh.origin[0] for b in result.mesh.box[:2])
+    margin = 0.05 * (right - left)
+    near = (x > right - margin) | ((x < left + margin) & (not result.case.section.half))
+    fresh = field.yielded - _yielded_at_start(result, field.triangles)
+    if np.any(near & (fresh > 0.5)):
+        found.append("Ground at a side boundary yields: set the boundaries farther out and compare.")
+    return found
+
+
+def _yielded_at_start(result: Result, triangles):
+    """Share of points at yield before the works (m,) of the triangles that are ground now."""
+    field = result.field(0)
+    known = {tuple(t): y for t, y in zip(field.triangles[:, :3].tolist(), field.yielded.tolist())}
+    return np.array([known.get(tuple(t), 1.0) for t in triangles[:, :3].tolist()])
+
+
+def _large(result: Result, done) -> list[str]:
+    top = max(y for _, y in surface(result.case))
+    x = result.mesh.points[:, 0] + result.mesh.origin[0]
+    depth = max((top - float(ground_level(result.case, result.situations[i], x).min()) for i in done), default=0.0)
+    moved = max((float(np.abs(result.states[i].w[:, :2]).max(initial=0.0)) for i in done), default=0.0)
+    return [f"A wall moves {1e3 * moved:.0f} mm, over {100 * LARGE:.0f} % of the dig depth: small-strain analysis is stretched."] if moved > LARGE * depth > 0 else []
+
+
+def _start(result: Result) -> list[str]:
+    first = result.records[0]
+    if first.converged and first.start_movement > START_MOVEMENT:
+        return [f"The initial stress was out of balance by {first.start_residual:.1e} of the weight and moved {1e3 * first.start_movement:.0f} mm to come to rest (not counted)."]
+    return []
+
+
+def _relaxed(result: Result) -> list[str]:
+    helped = [(i, r) for i, r in enumerate(result.records) if r.converged and r.relaxations]
+    if not helped:
+        return []
+    worst = max(r.stress_correction for _, r in helped)
+    stages = ", ".join(str(i) for i, _ in helped)
+    return [f"Relaxation was needed in stage {stages} (stress still corrected by at most {worst:.2g} kPa): with little dilation, movement beside the wall depends on the mesh."]

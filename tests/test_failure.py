@@ -1,0 +1,137 @@
+"""Collapse and the way to it: stages without equilibrium, relaxation, the least load that holds a wall, and safety factors by strength reduction."""
+
+import numpy as np
+import pytest
+from build import CLAY, DRIVE, SAND, WATER, build, soil, toml, table, wall
+
+from fesoil.case.sequence import situations
+from fesoil.cli import main
+from fesoil.mesh import make_mesh
+from fesoil.solve.analyse import analyse
+from fesoil.solve.stages import prepare, start
+from fesoil.solve.strength import reduced_model
+from fesoil.solve.system import make_base
+
+DRY = soil(SAND, strength={"effective_cohesion": 0.0, "friction_angle": 32}, wall_friction=None)
+UNHELD = table(
+    [{"name": "drive", "drive": {"wall": -4.0}}, {"name": "dig", "dig": {"wall": -1.0}}, {"name": "too deep", "dig": {"wall": -3.6}}, {"name": "later"}], soils=[DRY]
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def collapse(tmp_path_factory):
+    """Result directory of a wall dug out almost to its toe, and the exit code of the command that made it."""
+    path = tmp_path_factory.mktemp("collapse")
+    (path / "case.toml").write_text(toml(UNHELD))
+    return path / "out", main(["run", str(path / "case.toml"), "--out", str(path / "out"), "--no-pictures", "--quiet"])
+
+
+def test_a_wall_dug_out_collapses_and_everything_before_it_is_kept(collapse):
+    """Free-standing depth: 0.4 m of toe against 3.6 m of dry sand; any limit-equilibrium method wants a toe of about the dig depth."""
+    import fesoil
+
+    out, code = collapse
+    result = fesoil.read_result(out)
+    assert code == 3 and not result.complete
+    assert [r.converged for r in result.records] == [True, True, True, False]
+    assert 0 <= result.records[-1].share < 1
+    assert len(result.stages) == 3 and "later" not in result.stage_names
+    assert result.wall("wall").lines[1] is not None
+
+
+def test_summary_of_a_collapse_gives_no_numbers_for_it(collapse):
+    import json
+
+    summary = json.loads((collapse[0] / "summary.json").read_text())
+    assert not summary["complete"] and summary["not_reached"] == ["later"]
+    assert not summary["stages"][-1]["converged"] and "walls" not in summary["stages"][-1] and "frames" not in summary["stages"][-1]
+
+
+RANKINE = {"angle": 34, "height": 4.0}
+
+
+def held_by_a_constant_load(share):
+    """A rigid smooth wall on rock, 4 m high, that only a frame at the centre of the pressure holds, with a share of the active thrust."""
+    active = np.tan(np.pi / 4 - np.radians(34) / 2) ** 2 * 18 * 4**2 / 2
+    sand = soil(SAND, strength={"effective_cohesion": 0.0, "friction_angle": 34}, wall_friction=None)
+    rock = soil(SAND, name="rock", strength=None, stiffness={"E": 1e7}, at_rest=None, wall_friction=None)
+    frame = {"name": "frame", "between": ["wall", "axis"], "level": -4 * 2 / 3, "stiffness": 1e4}
+    dig = {"name": "dig", "dig": {"wall": -4.0}, "fit": ["frame"], "pressurise": {"frame": share * active}, "declared": ["dig below toe"]}
+    return analyse(build([{"name": "drive", "drive": {"wall": -4.0}}, dig], soils=[sand, rock], layers=[("sand", 0.0), ("rock", -4.0)], frames=[frame],
+                         walls=[wall(sheet={"EI": 1e7, "EA": 1e8})], section={"element_size": 0.4, "bottom_level": -7.0}))  # fmt: skip
+
+
+@pytest.mark.parametrize("share, stands", [(1.08, True), (0.92, False)])
+def test_rankine_is_the_least_load_that_holds_a_smooth_wall(share, stands):
+    """Ka y h^2 / 2 at a third of the height (Rankine 1857). Triangles of a tenth of the height and joints of finite stiffness: 8 % either way."""
+    assert held_by_a_constant_load(share).complete == stands
+
+
+def test_no_dilation_converges_through_relaxation_on_a_fine_mesh():
+    """Plain Newton stalls for psi = 0 on fine meshes far from collapse; relaxation must get through, and say that it was needed."""
+    sand = soil(SAND, strength={"effective_cohesion": 0.5, "friction_angle": 32})
+    frame = {"name": "frame", "between": ["wall", "axis"], "level": -0.6, "stiffness": 3e4}
+    stages = [DRIVE, {"name": "first", "dig": {"wall": -1.0}}, {"name": "lock", "fit": ["frame"], "lock": ["frame"]}, {"name": "deep", "dig": {"wall": -4.0}}]
+    result = analyse(build(stages, soils=[sand], frames=[frame], section={"element_size": 0.2}))
+    assert result.complete and all(r.share == 1 for r in result.records)
+    assert sum(r.relaxations for r in result.records) > 0
+    assert max(r.residual for r in result.records) < 2e-4
+
+
+# strength reduction
+
+
+def vertical_cut(strength, weight, water=None):
+    """Safety factor of a vertical cut 5 m deep in clay that can carry tension."""
+    clay = soil(CLAY, unit_weight={"moist": weight, "saturated": weight}, strength={"undrained_strength": strength, "tension_limit": 5000}, at_rest=1.0)
+    section = {"half": False, "left": -9.0, "right": 11.0, "bottom_level": -9.0, "element_size": 0.3}
+    cut = {"name": "cut", "dig": {"everywhere": [[0.0, -5.0], [0.0, 0.0]]}, "strength_reduction": True}
+    more = {"water": {"outside": water}} if water is not None else {}
+    result = analyse(build([cut], soils=[clay], walls=[], section=section, **more))
+    assert result.complete
+    return result.records[1].reduction
+
+
+def test_vertical_cut_in_clay():
+    """N = y H / su = 3.776 (Kammoun, Pastor, Smaoui and Pastor 2010, bounds 3.7752 and 3.7776, abstract). Coarse triangles: 3 %, bracket 0.01."""
+    found = vertical_cut(30, 18)
+    assert found["factor"] == pytest.approx(3.776 * 30 / (18 * 5), rel=0.03)
+    assert 0 < found["failed"] - found["factor"] <= 0.01
+    assert np.abs(found["mechanism"]).max() == pytest.approx(1.0)
+
+
+def test_water_is_not_divided_by_the_factor():
+    """Under water to the top the cut has the buoyant weight: F = 3.776 su / (5 (y - yw)) = 1.38. Dividing the water as well would give 1.17."""
+    assert vertical_cut(15, 18, water=0.0)["factor"] == pytest.approx(3.776 * 15 / (5 * (18 - WATER)), rel=0.03)
+
+
+def test_members_at_their_capacity_are_named_and_those_without_one_listed():
+    """A propped wall in clay with a weak sheet reaches its capacity before the ground fails; the frame states none."""
+    clay = soil(CLAY, strength={"undrained_strength": 22})
+    frame = {"name": "frame", "between": ["wall", "axis"], "level": -0.6, "stiffness": 3e4}
+    stages = [DRIVE, {"name": "first", "dig": {"wall": -1.0}}, {"name": "lock", "fit": ["frame"], "lock": ["frame"]},
+              {"name": "deep", "dig": {"wall": -3.5}, "strength_reduction": {"tolerance": 0.05}}]  # fmt: skip
+    def run(**more):
+        result = analyse(build(stages, soils=[clay], frames=[frame | more], walls=[wall(sheet={"moment_capacity": 40})]))
+        assert result.complete
+        return result
+    result = run()
+    found = result.records[-1].reduction
+    assert 1 < found["factor"] < 3 and "wall" in found["reached"] and found["unlimited_members"] == ["frame"]
+    peak = result.frames["frame"][-1]
+    limited = run(capacity={"load": 1.1 * peak, "basis": "design resistance"}).records[-1].reduction
+    assert "frame" in limited["reached"] and limited["unlimited_members"] == []
+    assert limited["factor"] <= found["factor"] + 0.05
+
+
+def test_the_factor_divides_soil_and_joints_alike_and_spares_the_rest():
+    case = build([DRIVE], soils=[SAND])
+    base = make_base(make_mesh(case))
+    state, _, before = start(case, base)
+    model = prepare(case, base, situations(case)[1], state).model
+    reduced = reduced_model(model, 1.25)
+    law, weak = model.ground.groups[0][1], reduced.ground.groups[0][1]
+    assert np.tan(weak.phi) == pytest.approx(np.tan(law.phi) / 1.25) and weak.c == pytest.approx(law.c / 1.25)
+    assert weak.psi <= weak.phi
+    assert reduced.joints.tan_friction == pytest.approx(model.joints.tan_friction / 1.25)
+    assert reduced.joints.gap_pressure is model.joints.gap_pressure and reduced.beams is model.beams and reduced.springs is model.springs
