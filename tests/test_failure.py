@@ -14,7 +14,7 @@ from fesoil.solve.system import make_base
 
 DRY = soil(SAND, strength={"effective_cohesion": 0.0, "friction_angle": 32}, wall_friction=None)
 UNHELD = table(
-    [{"name": "drive", "drive": {"wall": -4.0}}, {"name": "dig", "dig": {"wall": -1.0}}, {"name": "too deep", "dig": {"wall": -3.6}}, {"name": "later"}], soils=[DRY]
+    [{"name": "drive", "drive": {"wall": -4.0}}, {"name": "dig", "dig": {"wall": -1.0}}, {"name": "too deep", "dig": {"wall": -3.6}}, {"name": "later"}], soils=[DRY], section={"element_size": 1.5},
 )  # fmt: skip
 
 
@@ -47,9 +47,6 @@ def test_summary_of_a_collapse_gives_no_numbers_for_it(collapse):
     assert not summary["stages"][-1]["converged"] and "walls" not in summary["stages"][-1] and "frames" not in summary["stages"][-1]
 
 
-RANKINE = {"angle": 34, "height": 4.0}
-
-
 def held_by_a_constant_load(share):
     """A rigid smooth wall on rock, 4 m high, that only a frame at the centre of the pressure holds, with a share of the active thrust."""
     active = np.tan(np.pi / 4 - np.radians(34) / 2) ** 2 * 18 * 4**2 / 2
@@ -69,7 +66,7 @@ def test_rankine_is_the_least_load_that_holds_a_smooth_wall(share, stands):
 
 def test_no_dilation_converges_through_relaxation_on_a_fine_mesh():
     """Plain Newton stalls for psi = 0 on fine meshes far from collapse; relaxation must get through, and say that it was needed."""
-    sand = soil(SAND, strength={"effective_cohesion": 0.5, "friction_angle": 32})
+    sand = soil(SAND, strength={"effective_cohesion": 0.5, "friction_angle": 30}, wall_friction={"angle": 24})
     frame = {"name": "frame", "between": ["wall", "axis"], "level": -0.6, "stiffness": 3e4}
     stages = [DRIVE, {"name": "first", "dig": {"wall": -1.0}}, {"name": "lock", "fit": ["frame"], "lock": ["frame"]}, {"name": "deep", "dig": {"wall": -4.0}}]
     result = analyse(build(stages, soils=[sand], frames=[frame], section={"element_size": 0.2}))
@@ -82,46 +79,43 @@ def test_no_dilation_converges_through_relaxation_on_a_fine_mesh():
 
 
 def vertical_cut(strength, weight, water=None):
-    """Safety factor of a vertical cut 5 m deep in clay that can carry tension."""
+    """Safety factor of a vertical cut 1 m deep in clay that can carry tension. A wall that is never driven stands for the place where the mesh is finest,
+    the foot of the cut, at which the strain is singular (there halving the triangles halves the error: 2.7, 1.6, 1.0 % measured)."""
     clay = soil(CLAY, unit_weight={"moist": weight, "saturated": weight}, strength={"undrained_strength": strength, "tension_limit": 5000}, at_rest=1.0)
-    section = {"half": False, "left": -9.0, "right": 11.0, "bottom_level": -9.0, "element_size": 0.3}
-    cut = {"name": "cut", "dig": {"everywhere": [[0.0, -5.0], [0.0, 0.0]]}, "strength_reduction": True}
+    cut = {"name": "cut", "dig": {"everywhere": [[1.0, -1.0], [1.0, 0.0]]}, "strength_reduction": True}
+    section = {"right": 3.0, "bottom_level": -1.6, "element_size": 0.03}
     more = {"water": {"outside": water}} if water is not None else {}
-    result = analyse(build([cut], soils=[clay], walls=[], section=section, **more))
+    result = analyse(build([cut], soils=[clay], walls=[wall(x=1.0, top=-1.0)], section=section, **more))
     assert result.complete
     return result.records[1].reduction
 
 
 def test_vertical_cut_in_clay():
-    """N = y H / su = 3.776 (Kammoun, Pastor, Smaoui and Pastor 2010, bounds 3.7752 and 3.7776, abstract). Coarse triangles: 3 %, bracket 0.01."""
-    found = vertical_cut(30, 18)
-    assert found["factor"] == pytest.approx(3.776 * 30 / (18 * 5), rel=0.03)
+    """N = y H / su = 3.776 (Kammoun, Pastor, Smaoui and Pastor 2010, bounds 3.7752 and 3.7776, abstract). Triangles err to the high side: 3 %, bracket 0.01."""
+    found = vertical_cut(6, 18)
+    assert found["factor"] == pytest.approx(3.776 * 6 / 18, rel=0.03)
     assert 0 < found["failed"] - found["factor"] <= 0.01
     assert np.abs(found["mechanism"]).max() == pytest.approx(1.0)
 
 
 def test_water_is_not_divided_by_the_factor():
-    """Under water to the top the cut has the buoyant weight: F = 3.776 su / (5 (y - yw)) = 1.38. Dividing the water as well would give 1.17."""
-    assert vertical_cut(15, 18, water=0.0)["factor"] == pytest.approx(3.776 * 15 / (5 * (18 - WATER)), rel=0.03)
+    """Under water to the top the cut has the buoyant weight: F = 3.776 su / (y - yw) = 1.38. Dividing the water as well would give 1.17."""
+    assert vertical_cut(3, 18, water=0.0)["factor"] == pytest.approx(3.776 * 3 / (18 - WATER), rel=0.03)
 
 
 def test_members_at_their_capacity_are_named_and_those_without_one_listed():
-    """A propped wall in clay with a weak sheet reaches its capacity before the ground fails; the frame states none."""
+    """A propped wall in clay with a weak sheet and a weak upper frame; both reach their capacity before the ground fails. The lower frame states none."""
     clay = soil(CLAY, strength={"undrained_strength": 22})
-    frame = {"name": "frame", "between": ["wall", "axis"], "level": -0.6, "stiffness": 3e4}
-    stages = [DRIVE, {"name": "first", "dig": {"wall": -1.0}}, {"name": "lock", "fit": ["frame"], "lock": ["frame"]},
-              {"name": "deep", "dig": {"wall": -3.5}, "strength_reduction": {"tolerance": 0.05}}]  # fmt: skip
-    def run(**more):
-        result = analyse(build(stages, soils=[clay], frames=[frame | more], walls=[wall(sheet={"moment_capacity": 40})]))
-        assert result.complete
-        return result
-    result = run()
+    upper = {"name": "upper", "between": ["wall", "axis"], "level": -0.6, "stiffness": 3e4, "capacity": {"load": 20, "basis": "design resistance"}}
+    lower = {"name": "lower", "between": ["wall", "axis"], "level": -1.2, "stiffness": 3e3}
+    stages = [DRIVE, {"name": "first", "dig": {"wall": -1.3}}, {"name": "lock", "fit": ["upper", "lower"], "lock": ["upper", "lower"]},
+              {"name": "deep", "dig": {"wall": -3.3}, "strength_reduction": {"tolerance": 0.1}}]  # fmt: skip
+    result = analyse(build(stages, soils=[clay], frames=[upper, lower], walls=[wall(sheet={"moment_capacity": 25})]))
+    assert result.complete and result.frames["upper"][-1] < 20 and np.abs(result.states[-1].section[..., 1]).max() < 25
     found = result.records[-1].reduction
-    assert 1 < found["factor"] < 3 and "wall" in found["reached"] and found["unlimited_members"] == ["frame"]
-    peak = result.frames["frame"][-1]
-    limited = run(capacity={"load": 1.1 * peak, "basis": "design resistance"}).records[-1].reduction
-    assert "frame" in limited["reached"] and limited["unlimited_members"] == []
-    assert limited["factor"] <= found["factor"] + 0.05
+    assert 1 < found["factor"] < 3
+    assert set(found["reached"]) == {"wall", "upper"} and found["unlimited_members"] == ["lower"]
+    assert all(1 < at <= found["factor"] for at in found["reached"].values())
 
 
 def test_the_factor_divides_soil_and_joints_alike_and_spares_the_rest():

@@ -273,7 +273,7 @@ def _mechanism_picture(result, i):
         figure = style.new_figure(8.0, 6.6 * (window.y1 - window.y0) / (window.x1 - window.x0) + 1.4)
         ax = figure.add_subplot()
         size = np.hypot(*movement.T)
-        field(ax, data.points, data.triangles, size, label="Movement of the mechanism, relative", case=result.case, situation=result.situations[i])
+        field(ax, data.points, data.triangles, size, label="Movement of the mechanism, relative", unit="\u2013", limits=(0, 1), case=result.case, situation=result.situations[i])
         _arrows(ax, data, movement, size, window)
         style.title(ax, f"{i}  {style.shorten(result.stages[i - 1].name, 60)}: safety factor {reduction['factor']:.2f} by strength reduction")
         return figure

@@ -35,7 +35,7 @@ ACTIVE_SETS = (  # in the order in which they are tried: commonest first
     [T1], [F13, T1], [T1, T2], [F13, F12, T1], [F13, T1, T2], [F13, F23, T1], [T1, T2, T3],
 )  # fmt: skip
 IN_TENSION = np.array([T1 in active for active in ACTIVE_SETS])
-RESIDUAL = 0.02  # elastic share in the tangent (never the stress) of a point on a tension plane, else a loose surface has no stiffness at all
+RESIDUAL = 0.002  # elastic share in the tangent (never the stress) of a point on a tension plane, else a loose surface has no stiffness at all
 ROUND_OFF = 1e-12  # a plane counts as kept when it is overstepped by less than this share of the stresses themselves
 TIE = 1e-8  # principal stresses count as equal when they differ by less than this share of themselves
 NO_LIMIT = 1e9  # tension limit [kPa] that stands for none: finite, so that 0 * t is 0
