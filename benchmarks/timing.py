@@ -1,13 +1,15 @@
 """The fixed timing case: one wall, two struts, eight stages, psi = 10 and psi = 0, at about 1,000, 4,000 and 16,000 triangles.
 
-    python -m benchmarks.timing [--sizes 1k 4k 16k] [--repeat 3]
+    python -m benchmarks.timing [--sizes 1k 4k 16k] [--psi 10 0] [--repeat 3]
 
-From the case text to the last VTU; imports and pictures apart; the median of the repeats. Times are of this machine and this run: read the ratios.
+From the case text to the last VTU; imports and pictures apart; the median of the repeats. One BLAS thread (OPENBLAS_NUM_THREADS=1). Times are of this machine and
+this run: read the ratios.
 """
 
 from __future__ import annotations
 
 import argparse
+import resource
 import tempfile
 import time
 from contextlib import contextmanager
@@ -26,7 +28,7 @@ from fesoil.solve import newton as newton_module
 from fesoil.solve import stages
 from fesoil.solve.system import Model, make_base
 
-SIZES = {"1k": 0.50, "4k": 0.118, "16k": 0.0475}
+SIZES = {"1k": 1.0, "4k": 0.24, "16k": 0.0552}
 """Element size beside the wall [m] for about so many triangles."""
 
 TEXT = """
@@ -206,29 +208,63 @@ def _seconds(function, *args):
     return time.perf_counter() - began
 
 
+def assembly_ratio(size, repeat=5):
+    """Seconds of our tangent assembly and of the same in scikit-fem: same triangles, three points each, a full tangent at each point."""
+    from skfem import Basis, BilinearForm, ElementTriP2, ElementVector, MeshTri
+    from skfem.helpers import sym_grad
+
+    case = read_text(TEXT.format(size=SIZES[size], psi=10))
+    base = make_base(make_mesh(case))
+    state, _, step = stages.start(case, base)
+    trial = step.model.evaluate(state, np.zeros(len(step.load)))
+    ours = median(_seconds(step.model.matrix, trial) for _ in range(repeat))
+    corners, nodes = np.unique(base.mesh.triangles[:, :3], return_inverse=True)
+    mesh = MeshTri(base.mesh.points[corners].T.copy(), nodes.reshape(-1, 3).T.copy())
+    basis = Basis(mesh, ElementVector(ElementTriP2()), intorder=2)
+    plane = trial.ground.tangent[:, [0, 1, 3]][:, :, [0, 1, 3]].reshape(-1, 3, 3, 3)
+    D = {f"d{i}{j}": plane[: mesh.nelements, :, i, j] for i in range(3) for j in range(3)}
+
+    @BilinearForm
+    def stiffness(u, v, w):
+        e, f = sym_grad(u), sym_grad(v)
+        strain, test = (e[0, 0], e[1, 1], 2 * e[0, 1]), (f[0, 0], f[1, 1], 2 * f[0, 1])
+        return sum(test[i] * w[f"d{i}{j}"] * strain[j] for i in range(3) for j in range(3))
+
+    theirs = median(_seconds(lambda: stiffness.assemble(basis, **D)) for _ in range(repeat))
+    return ours, theirs
+
+
 def main() -> None:
     """Print the table of times."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--sizes", nargs="+", default=list(SIZES), choices=list(SIZES))
     parser.add_argument("--psi", nargs="+", type=float, default=[10.0, 0.0])
     parser.add_argument("--repeat", type=int, default=3)
-    chosen = parser.parse_args()
+    chosen, growth = parser.parse_args(), {}
     for size in chosen.sizes:
         ratio, default = default_factor_ratio(size)
-        print(f"\n{size}: default splu {default:.3f} s, {ratio:.2f} times ours")
+        ours, theirs = assembly_ratio(size)
+        print(f"\n{size}: default splu {default:.3f} s, {ratio:.2f} times ours; assembly {1e3 * ours:.1f} ms, scikit-fem {theirs / ours:.1f} times that")
         for psi in chosen.psi:
-            _report(size, psi, default, [run(size, psi) for _ in range(chosen.repeat)])
+            growth[size, psi] = _report(size, psi, default, [run(size, psi) for _ in range(chosen.repeat)])
+    for psi in chosen.psi:
+        print(f"psi {psi:g}: seconds by triangles {', '.join(f'{n}: {t:.1f}' for n, t in (growth[s, psi] for s in chosen.sizes))}", end="")
+        (n0, t0), (n1, t1) = growth[chosen.sizes[0], psi], growth[chosen.sizes[-1], psi]
+        print(f"; growth as triangles to the power {np.log(t1 / t0) / np.log(n1 / n0):.2f}" if n1 > n0 else "")
+    print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MiB")
 
 
-def _report(size, psi, default, runs) -> None:
+def _report(size, psi, default, runs):
+    """Print one block; gives triangles and median seconds."""
     seconds = median(r[0] for r in runs)
     _, result, spent = min(runs, key=lambda r: abs(r[0] - seconds))
-    factorisations = spent["factorisation"][1]
+    factorisations, triangles = spent["factorisation"][1], len(result.mesh.triangles)
     wall = result.summary()["stages"][-1].get("walls", {}).get("wall", {})
-    print(f"  psi {psi:g}: {len(result.mesh.triangles)} triangles, {seconds:.2f} s (all: {', '.join(f'{r[0]:.2f}' for r in runs)}), complete {result.complete}, ", end="")
+    print(f"  psi {psi:g}: {triangles} triangles, {seconds:.2f} s (all: {', '.join(f'{r[0]:.2f}' for r in runs)}), complete {result.complete}, ", end="")
     print(f"{factorisations} factorisations, run / (factorisations x default splu) {seconds / (factorisations * default):.2f}; wall {wall.get('max_deflection_mm', float('nan')):.2f} mm")
     for name, (part, calls) in spent.items():
         print(f"    {name:<20}{part:8.2f} s {100 * part / seconds:5.1f} %  {calls:5d} calls")
+    return triangles, seconds
 
 
 if __name__ == "__main__":

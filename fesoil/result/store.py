@@ -1,7 +1,8 @@
 """What is kept on disk: one directory a run, written atomically, so that an interrupted run goes on from its last finished stage.
 
     manifest.json   versions, fingerprint, hash of each stage
-    case.toml       the case file as it was read
+    case.json       the case in internal units
+    case.toml       the case file as it was read, where there was one
     mesh.npz        the mesh
     states/NN.npz   what stage NN left behind (00: the start), with its record in NN.json
 """
@@ -12,6 +13,7 @@ import hashlib
 import json
 import os
 import tempfile
+import zipfile
 from contextlib import contextmanager
 from dataclasses import asdict, fields
 from pathlib import Path
@@ -19,7 +21,7 @@ from pathlib import Path
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.read import read_case
+from fesoil.case.plain import from_plain, to_plain
 from fesoil.errors import ResultError
 from fesoil.mesh.split import Mesh
 from fesoil.result.reading import Result
@@ -81,8 +83,10 @@ class Store:
         self._refuse_another()
         try:
             (self.path / "states").mkdir(parents=True, exist_ok=True)
-            with atomic(self.path / "case.toml") as temporary:
-                temporary.write_text(text)
+            write_json(self.path / "case.json", to_plain(case))
+            if text:
+                with atomic(self.path / "case.toml") as temporary:
+                    temporary.write_text(text, encoding="utf-8")
             _save_arrays(self.path / "mesh.npz", {f.name: getattr(mesh, f.name) for f in fields(mesh)})
         except OSError as fault:
             raise ResultError(f"{self.path}: cannot be written ({fault.strerror}); choose another place with --out") from fault
@@ -119,7 +123,7 @@ class Store:
         """A stage kept before, None where there is none of this hash."""
         if not self._file(index, "json").exists():
             return None
-        record = _record_in(read_json(self._file(index, "json")))
+        record = _record_in(self._file(index, "json"))
         if record.hash != self.hashes[index] or not record.converged:
             return None
         return _load_state(self._file(index, "npz")), record
@@ -131,9 +135,13 @@ def _record_out(record: Record) -> dict:
     return content
 
 
-def _record_in(content: dict) -> Record:
-    error = content["equilibrium_error"]
-    return Record(**{**content, "equilibrium_error": float("nan") if error is None else error})
+def _record_in(path) -> Record:
+    content = read_json(path)
+    try:
+        error = content["equilibrium_error"]
+        return Record(**{**content, "equilibrium_error": float("nan") if error is None else error})
+    except (KeyError, TypeError) as fault:
+        raise _unreadable(path, "it is no record of this version") from fault
 
 
 def _save_arrays(path, arrays) -> None:
@@ -141,14 +149,8 @@ def _save_arrays(path, arrays) -> None:
         np.savez(file, **arrays)
 
 
-def _load_state(path) -> State:
-    with np.load(path) as kept:
-        springs = dict(zip(kept["spring_names"].tolist(), kept["spring_memory"].tolist()))
-        return State(**{f.name: kept[f.name] for f in fields(State) if f.name != "springs"}, springs=springs)
-
-
-def read_json(path) -> dict:
-    """JSON from a path.
+def _load_arrays(path) -> dict:
+    """Arrays of a file by name.
 
     Raises
     ------
@@ -156,9 +158,55 @@ def read_json(path) -> dict:
         Where it is not readable.
     """
     try:
-        return json.loads(Path(path).read_text())
+        with open(path, "rb") as file, np.load(file) as kept:
+            return {name: kept[name] for name in kept.files}
+    except (OSError, EOFError, ValueError, TypeError, AttributeError, zipfile.BadZipFile) as fault:
+        raise _unreadable(path, fault) from fault
+
+
+def _load_state(path) -> State:
+    kept = _load_arrays(path)
+    try:
+        springs = dict(zip(kept["spring_names"].tolist(), kept["spring_memory"].tolist()))
+        return State(**{f.name: kept[f.name] for f in fields(State) if f.name != "springs"}, springs=springs)
+    except KeyError as fault:
+        raise _unreadable(path, f"it lacks {fault}") from fault
+
+
+def _load_mesh(path) -> Mesh:
+    kept = _load_arrays(path)
+    try:
+        return Mesh(**{f.name: kept[f.name] for f in fields(Mesh)} | {"box": tuple(kept["box"].tolist()), "size": float(kept["size"])})
+    except KeyError as fault:
+        raise _unreadable(path, f"it lacks {fault}") from fault
+
+
+def _load_case(path) -> Case:
+    try:
+        return from_plain(read_json(path))
+    except (KeyError, TypeError, AttributeError) as fault:
+        raise _unreadable(path, "it is no case of this version") from fault
+
+
+def _unreadable(path, why) -> ResultError:
+    return ResultError(f"{path}: is not readable ({why}); remove the directory or choose another one")
+
+
+def read_json(path) -> dict:
+    """JSON table from a path.
+
+    Raises
+    ------
+    ResultError
+        Where it is not readable.
+    """
+    try:
+        content = json.loads(Path(path).read_text(encoding="utf-8"))
     except (OSError, json.JSONDecodeError, UnicodeDecodeError) as fault:
-        raise ResultError(f"{path}: is not readable ({fault}); remove the directory or choose another one") from fault
+        raise _unreadable(path, fault) from fault
+    if not isinstance(content, dict):
+        raise _unreadable(path, "it is no table")
+    return content
 
 
 def read_result(directory) -> Result:
@@ -172,17 +220,14 @@ def read_result(directory) -> Result:
     path = Path(directory)
     if not (path / "manifest.json").exists():
         raise ResultError(f"{path}: holds no result (no manifest.json)")
-    manifest, case = read_json(path / "manifest.json"), read_case(path / "case.toml")
-    with np.load(path / "mesh.npz") as kept:
-        values = {f.name: kept[f.name] for f in fields(Mesh)}
-    mesh = Mesh(**values | {"box": tuple(values["box"].tolist()), "size": float(values["size"])})
+    manifest, case, mesh = read_json(path / "manifest.json"), _load_case(path / "case.json"), _load_mesh(path / "mesh.npz")
     states, records = [], []
-    for index, expected in enumerate(manifest["hashes"]):
+    for index, expected in enumerate(manifest.get("hashes", [])):
         if not (path / "states" / f"{index:02d}.json").exists():
             break
-        record = _record_in(read_json(path / "states" / f"{index:02d}.json"))
+        record = _record_in(path / "states" / f"{index:02d}.json")
         if record.hash != expected:
             break
         records.append(record)
         states.append(_load_state(path / "states" / f"{index:02d}.npz"))
-    return Result(case, mesh, tuple(states), tuple(records), manifest["fesoil_version"])
+    return Result(case, mesh, tuple(states), tuple(records), manifest.get("fesoil_version", "unknown"))
