@@ -182,15 +182,6 @@ def test_a_collapse_never_looks_converged_in_what_is_written(fallen):
     assert not result.complete and "1 of 3 stages" in repr(result)
 
 
-def test_a_collapse_keeps_its_results_when_another_case_comes(fallen, tmp_path):
-    """A collapse is a result: the directory that holds it is not overwritten by another case."""
-    _, out = fallen
-    kept = (out / "summary.json").read_text()
-    (tmp_path / "case.toml").write_text(toml(QUICK))
-    assert main(["run", str(tmp_path / "case.toml"), "--out", str(out), "--no-pictures"]) == 2
-    assert (out / "summary.json").read_text() == kept
-
-
 def test_a_start_that_does_not_stand(tmp_path, capsys):
     """A slope far steeper than its friction: exit code 3, and no numbers."""
     steep = table([{"name": "later"}], walls=[], soils=[soil(SAND, strength={"effective_cohesion": 0.0, "friction_angle": 25})],

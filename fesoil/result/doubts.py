@@ -29,7 +29,9 @@ def _not_reached(result: Result) -> list[str]:
     if result.complete:
         return []
     last = result.records[-1]
-    return [f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.']
+    where = last.failure
+    moves = f" The ground moves on most near x = {where['x']:.1f} m, level {where['level']:.1f} m, with {100 * where['yielded']:.0f} % of its points at yield." if where else ""
+    return [f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.{moves}']
 
 
 def _name(result: Result, i) -> str:

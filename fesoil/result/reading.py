@@ -211,10 +211,11 @@ class Result:
         return nodes[np.argsort(sign * x[nodes], kind="stable")]
 
     def mechanism(self, index: int):
-        """Movement (n, 2) of the failure mechanism found by strength reduction after stage ``index``, its greatest 1; None where none was found."""
-        reduction = self.records[index].reduction
-        found = np.array(reduction.get("mechanism", []), float)
-        return found if found.size and reduction.get("failed") is not None else None
+        """Relative movement (n, 2), its greatest 1, with which stage ``index`` fails: by strength reduction, or under its own load where it found no
+        equilibrium; None for neither."""
+        record = self.records[index]
+        failed = record.failure or (record.reduction if record.reduction.get("failed") is not None else {})
+        return np.array(failed["mechanism"], float) if failed else None
 
     def heave(self, index: int) -> float:
         """Greatest rise [m] since the start of the ground surface within the cofferdams, after stage ``index`` (1 is the first)."""
@@ -256,7 +257,7 @@ class Result:
             "stress_correction_kPa": record.stress_correction,
         }  # fmt: skip
         if not record.converged:
-            return summary
+            return summary | {"failure": {k: v for k, v in record.failure.items() if k != "mechanism"}}
         walls = {w.name: self._wall_summary(w.name, i) for w in self.case.walls if w.name in self.situations[i].toes}
         summary |= {"walls": walls, "frames": {n: {"load_kN_per_m": load} for n, load in record.frames.items()}, "ground": self._ground_summary(i)}
         if record.reduction:

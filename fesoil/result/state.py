@@ -44,6 +44,8 @@ class Record:
     ``share`` of its load that was reached; ``residual`` norm of the nodal forces left over the weights; ``stress_correction`` [kPa] that the last relaxation
     took off; ``frames`` load by acting frame or slab [kN/m]; ``equilibrium_error`` sums of force and moment over the total weight;
     ``start_movement`` [m] and ``start_residual`` (first record only): what the initial stress needed to come into balance, not counted as movement;
+    ``failure`` (no equilibrium only): where the ground moves on, ``x`` and ``level`` [m] of the greatest movement, ``yielded`` share of points at yield,
+    ``mechanism`` relative movement (n, 2);
     ``reduction``: safety factor and what belongs to it, where it was asked for; ``hash`` of all that the stage depends on; ``seconds`` it took.
     """
 
@@ -60,6 +62,7 @@ class Record:
     frames: dict[str, float]
     start_movement: float = 0.0
     start_residual: float = 0.0
+    failure: dict = field(default_factory=dict)
     reduction: dict = field(default_factory=dict)
     hash: str = ""
     seconds: float = 0.0

@@ -254,7 +254,7 @@ def _settlement_picture(result, side, failed):
 
 def _neighbours(case, side):
     """Loads outside the outermost wall on a side, as (name, nearer, farther) distances [m]."""
-    xs = [w.x for w in case.walls]
+    xs = [w.x for w in case.walls] or [0.0]
     sign, wall = (1, max(xs)) if side == "right" else (-1, min(xs))
     found = []
     for load in case.loads:
@@ -265,17 +265,18 @@ def _neighbours(case, side):
 
 
 def _mechanism_picture(result, i):
-    """Relative movement of the failure mechanism that strength reduction found after stage i, with its direction."""
+    """Relative movement, with its direction, with which stage i fails under reduced strength or under its own load."""
 
     def make():
-        data, movement, reduction = result.field(i), result.mechanism(i), result.records[i].reduction
+        data, movement, record = result.field(i), result.mechanism(i), result.records[i]
+        found = f"safety factor {record.reduction['factor']:.2f} by strength reduction" if record.converged else "no equilibrium, the ground moves on"
         window = pit_window(result.case)
         figure = style.new_figure(8.0, 6.6 * (window.y1 - window.y0) / (window.x1 - window.x0) + 1.4)
         ax = figure.add_subplot()
         size = np.hypot(*movement.T)
         field(ax, data.points, data.triangles, size, label="Movement of the mechanism, relative", unit="\u2013", limits=(0, 1), case=result.case, situation=result.situations[i])
         _arrows(ax, data, movement, size, window)
-        style.title(ax, f"{i}  {style.shorten(result.stages[i - 1].name, 60)}: safety factor {reduction['factor']:.2f} by strength reduction")
+        style.title(ax, f"{i}  {style.shorten(record.name, 60)}: {found}")
         return figure
 
     return make

@@ -6,6 +6,7 @@ import numpy as np
 
 from fesoil.result.state import State
 from fesoil.solve.actions import Step
+from fesoil.solve.newton import Outcome
 from fesoil.solve.system import PRESSURE
 
 
@@ -51,3 +52,16 @@ def _props(step: Step, state: State, wall) -> None:
             if other == model.unknowns.zero and number in where:
                 node, d = where[number]
                 wall[node, d] += sign * load
+
+
+def failure_of(step: Step, outcome: Outcome) -> dict:
+    """Where a stage that found no equilibrium moves on: place of the greatest movement, points at yield, and the movement itself."""
+    if outcome.failing is None:
+        return {}
+    model, mesh = step.model, step.model.base.mesh
+    movement = outcome.failing[model.unknowns.soil]
+    size = np.hypot(*movement.T)
+    x, level = mesh.points[np.argmax(size)] + mesh.origin
+    yielded = model.evaluate(outcome.state, outcome.failing, tangent=False).ground.yielded
+    relative = (movement / (size.max() or 1.0)).round(4)
+    return {"x": float(x), "level": float(level), "yielded": float(np.mean(yielded > 0)), "mechanism": relative.tolist()}

@@ -50,7 +50,8 @@ class Effort:
 @dataclass(frozen=True)
 class Outcome:
     """End of a search. ``share`` of the load that was reached (1 when converged), ``residual`` at the end, ``stress_correction``: largest stress
-    that the last relaxation step still took off [kPa] (0 where none was needed), ``effort``."""
+    that the last relaxation step still took off [kPa] (0 where none was needed), ``effort``; ``failing`` increments (zero + 1,) with which the model moves on under
+    the load that it could not hold, None where it converged."""
 
     state: State
     converged: bool
@@ -58,6 +59,7 @@ class Outcome:
     residual: float
     stress_correction: float = 0.0
     effort: Effort = field(default_factory=Effort)
+    failing: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,7 @@ def equilibrate(model: Model, state: State, load, scale, prescribed=None, report
             size /= 2
             effort.cuts += 1
             if size < SMALLEST_STEP:
-                return Outcome(state, False, reached, residual, correction, effort)
+                return Outcome(state, False, reached, residual, correction, effort, _failing(model, state, target, move, scale))
             continue
         state, residual, took_off = end
         correction = max(correction, took_off)
@@ -111,6 +113,15 @@ def equilibrate(model: Model, state: State, load, scale, prescribed=None, report
         if effort.iterations - before <= 8:
             size *= 2
     return Outcome(state, True, 1.0, residual, correction, effort)
+
+
+def _failing(model, state, target, move, scale):
+    """Increments with which a model moves on under a load that it does not hold: of the last of a few relaxation steps."""
+    effort, still = Effort(), np.zeros_like(move)
+    step = newton(model, state, target, still, scale, effort, theta=THETA).step
+    for _, _, step, _ in relaxation(model, state, target, still, scale, effort, most=8):
+        pass
+    return step
 
 
 def attempt(model, state, target, move, scale, effort, notify=None, tolerance=TOLERANCE):

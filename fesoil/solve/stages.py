@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, situations, support_stiffness
+from fesoil.case.sequence import Situation, material_at, situations, support_stiffness
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints
 from fesoil.elements.triangle import N_POINTS
@@ -20,7 +20,7 @@ from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import Record, State, blank_state
 from fesoil.soils.ground import Ground, ground_of, poisson_ratio, youngs_modulus
 from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, frame_ends, pushed_frames, standing_pieces, wall_node
-from fesoil.solve.balance import equilibrium_error, prop_loads
+from fesoil.solve.balance import equilibrium_error, failure_of, prop_loads
 from fesoil.solve.driving import drive, withdraw
 from fesoil.solve.newton import Effort, Outcome, equilibrate
 from fesoil.solve.start import at_rest_stress, gravity_ground, uses_gravity
@@ -101,7 +101,20 @@ def enter(case: Case, base: Base, before: Step, situation: Situation, state: Sta
         state = drive(case, base, before, new, state)
     if np.any(gone):
         state = withdraw(base.mesh, gone, standing, state)
+    state = _fresh(base.mesh, before.acting.material, material_at(case, situation, *base.mesh.centroids.T), state)
     return replace(state, springs=_spring_memory(case, base.mesh, before.situation, situation, state.springs))
+
+
+def _fresh(mesh: Mesh, before, now, state: State) -> State:
+    """Material just placed (``before`` and ``now`` (m,)) is stress-free, and so are its joints with the walls: nothing of what stood there once is left."""
+    new = (now >= 0) & (now != before)
+    if not np.any(new):
+        return state
+    stress, gap, traction = state.stress.copy(), state.gap.copy(), state.traction.copy()
+    stress.reshape(len(new), -1)[new] = 0.0
+    placed = (mesh.faces >= 0) & new[mesh.faces]
+    gap[placed], traction[placed] = 0.0, 0.0
+    return replace(state, stress=stress, gap=gap, traction=traction)
 
 
 def _beams(case, mesh: Mesh, standing):
@@ -217,5 +230,5 @@ def record_of(step: Step, outcome: Outcome) -> Record:
     error = equilibrium_error(step, outcome.state) if outcome.converged else float("nan")
     return Record(
         step.situation.name, outcome.converged, outcome.share, effort.iterations, effort.factorisations, effort.relaxations, effort.cuts,
-        outcome.residual, outcome.stress_correction, error, prop_loads(step, outcome.state),
+        outcome.residual, outcome.stress_correction, error, prop_loads(step, outcome.state), failure=failure_of(step, outcome),
     )  # fmt: skip
