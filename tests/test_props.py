@@ -63,6 +63,8 @@ def test_a_frame_never_pulls():
     load, move = result.frames["frame"], inward(result)
     assert move[3] < move[2] - 1e-4 and load[3] == 0.0
     assert load[5] == pytest.approx(STIFFNESS * (move[5] - move[1]), rel=SAME) and load[5] > 0
+    unlocked = held([DRIVE, FIRST, {"name": "fit", "fit": ["frame"]}, stages[3]], water={"outside": -1.0})
+    assert move[3] == pytest.approx(inward(unlocked)[3], rel=1e-3)  # it does not hold the wall back, to what the search for equilibrium allows
 
 
 def test_limit_load():
@@ -112,6 +114,14 @@ def test_a_cast_slab_is_a_prop_in_compression_with_its_gap():
         assert result.frames["slab"][-1] == pytest.approx(AXIAL * (closed - gap), rel=1e-6) and closed > gap
     assert far.frames["slab"][-1] == 0.0
     assert tight.frames["slab"][-1] > loose.frames["slab"][-1] > 1.0
+
+
+def test_a_slab_that_cures_before_it_bears_keeps_its_gap():
+    stages = [DRIVE, FIRST, LOCK, DEEP, CAST, {"name": "cure", "cure": {"slab": {"E": 5e6}}}, OUT]
+    result = held(stages, slabs=[SLAB | {"gap": 0.0003}])
+    move = inward(result, level=-2.75)
+    assert result.frames["slab"][-2] == 0.0
+    assert result.frames["slab"][-1] == pytest.approx(5 * AXIAL * (move[-1] - move[3] - 0.0003), rel=1e-6) and result.frames["slab"][-1] > 1.0
 
 
 def test_the_weight_of_a_slab_rests_on_the_ground_below_it():

@@ -12,6 +12,7 @@ from fesoil import case_from
 from fesoil.case.sequence import situations
 from fesoil.solve.actions import face_areas
 from fesoil.solve.analyse import analyse
+from fesoil.solve.stages import joint_stiffness
 from fesoil.water.hydrostatic import pore_pressure, zone_of
 
 DEPTH, WIDTH = 11.0, 14.0
@@ -125,6 +126,7 @@ def test_a_pit_filled_again_and_its_wall_pulled():
     result = analyse(build([DRIVE, DIG, fill, {"name": "pull", "extract": ["wall"]}]))
     assert result.complete and result.records[-1].equilibrium_error < 1e-4
     assert [line is None for line in result.wall("wall").lines] == [False, False, False, True]
+    assert result.states[-2].w.any() and not result.states[-1].w.any()
     left, right = result.mesh.face_nodes[:, 0], result.mesh.face_nodes[:, 1]
     jump = [(s.u[left] - s.u[right]) for s in result.states[-2:]]
     assert jump[1] == pytest.approx(jump[0], abs=1e-12)  # from now on both faces move together
@@ -200,18 +202,27 @@ def test_backfill_brings_the_ground_back():
 
 
 def test_fill_is_stress_free_but_for_its_own_weight():
-    """Nothing is left of the ground that stood there: laid at once, elastic fill has sigma_h = nu/(1-nu) sigma_v, not the at-rest ratio 0.5 of old. Weightless
-    is not allowed, so beside a wall the light fill is held against the heavy ground that was dug: the joint has less than a fifth of what it had."""
+    """Nothing is left of the ground that stood there: laid at once, elastic fill has sigma_h = nu/(1-nu) sigma_v, not the at-rest ratio 0.5 of old."""
     fill = soil(ELASTIC, name="fill", unit_weight={"moist": 8.0, "saturated": 8.0}, stiffness={"E": 1e3, "poisson_ratio": 0.2})
     wide = [{"name": "dig", "dig": {"everywhere": -2.0}}, {"name": "fill", "backfill": {"everywhere": {"soil": "fill", "to": 0.0}}}]
     field = analyse(build(wide, soils=[ELASTIC, fill], walls=[])).field(2)
     filled = field.material == 1
     assert filled.sum() > 10 and field.stress[filled, 0] == pytest.approx(0.25 * field.stress[filled, 1], rel=1e-6)
+
+
+def test_fill_presses_on_a_wall_by_what_it_moves_alone():
+    """The joint of fill is new: its pressure is its stiffness times the movement of fill against wall since the fill was laid."""
+    fill = soil(ELASTIC, name="fill", unit_weight={"moist": 16.0, "saturated": 16.0})
     pit = [DRIVE, {"name": "dig", "dig": {"wall": -2.0}}, {"name": "fill", "backfill": {"wall": {"soil": "fill", "to": 0.0}}}]
-    result = analyse(build(pit, soils=[soil(ELASTIC, at_rest=1.5), fill], walls=[wall(sheet={"EI": 5e6})]))
-    piece = np.flatnonzero(np.isclose(result.mesh.segment_levels.mean(axis=1), -1.5))[0]
-    was, now = (-result.states[i].traction[piece, 0, 2, 0] for i in (1, 3))
-    assert was == pytest.approx(1.5 * 18 * 1.5) and 0 <= now < 0.2 * was
+    result = analyse(build(pit, soils=[soil(ELASTIC, at_rest=1.5), fill]))
+    mesh, (before, after) = result.mesh, result.states[2:]
+    piece = np.flatnonzero(np.isclose(mesh.segment_levels.mean(axis=1), -1.5))[0]
+    node, wall_node = mesh.face_nodes[piece, 0, 2], mesh.segments[piece, 2]
+    closing = (after.u - before.u)[node, 0] - (after.w - before.w)[wall_node, 0]
+    stiffness = joint_stiffness(result.case.soils[1], np.array([-1.5]))[0, 0]
+    pressure = -after.traction[piece, 0, 2, 0]
+    assert pressure == pytest.approx(max(stiffness * closing, 0.0), abs=1e-6)
+    assert -result.states[1].traction[piece, 0, 2, 0] == pytest.approx(1.5 * 18 * 1.5)  # what would be left of old
 
 
 def test_placed_material_is_a_load_of_its_own_weight():

@@ -188,7 +188,10 @@ def sequence_section(ax, case, situation):
 
 
 def draw_result(result, out_dir) -> list:
-    """Write the pictures of a result; returns their paths. For each wall, the frames, each side's trough, each stage's fields."""
+    """Write the pictures of a result; returns their paths, none where no stage was reached. For each wall, the frames, each side's trough, each
+    stage's fields."""
+    if not result.stages:
+        return []
     case = result.case
     failed = {i for i, stage in enumerate(result.stages) if not stage.converged}
     pictures = {f"wall-{_file_name(w.name, i)}.png": _wall_picture(result, w.name, failed) for i, w in enumerate(case.walls)}

@@ -72,7 +72,7 @@ def actions(case: Case, base: Base, situation: Situation, pushed: dict[str, floa
     weight = base.triangles.body_force(_density(case, material, pore)[..., None] * np.array([0.0, -1.0]))
     soil, wall = weight + base.soil_forces(pore[..., None] * PRESSURE), np.zeros((len(mesh.wall_points), 3))
     face_pore, gap_water = _face_water(case, mesh, situation, material, standing)
-    _push_faces(mesh, standing, face_pore, soil, wall)
+    _push_faces(mesh, standing, material, face_pore, soil, wall)
     exposed = exposed_sides(mesh, material >= 0, standing)
     _free_water(case, mesh, situation, zone, exposed, soil)
     _loads(case, mesh, situation, material, exposed, soil)
@@ -135,13 +135,13 @@ def face_areas(mesh: Mesh):
     return simpson(np.linalg.norm(ends[:, 0] - ends[:, 1], axis=1))
 
 
-def _push_faces(mesh, standing, pressure, soil, wall) -> None:
+def _push_faces(mesh, standing, material, pressure, soil, wall) -> None:
     """Water pressure on the faces pushes soil and wall apart, and the wall alone where the soil is gone."""
     area = face_areas(mesh)
     for face in (LEFT, RIGHT):
         push = (pressure[:, face] * area)[..., None] * OUTWARD[face]
         nodes = mesh.face_nodes[:, face]
-        there = (nodes >= 0) & standing[:, None]
+        there = (nodes >= 0) & (standing & (face_material(mesh, material, face) >= 0))[:, None]
         np.add.at(soil, nodes[there], push[there])
         np.add.at(wall[:, :2], mesh.segments[standing], -push[standing])
 
