@@ -45,7 +45,7 @@ class Beams:
         trial = section + self.rigidity[:, None] * np.einsum("eksi,ei->eks", self.operator, increment)
         tangent = np.repeat(self.rigidity[:, None], len(POINTS), axis=1)
         limit = self.capacity[:, None]
-        hinged = np.abs(trial[..., 1]) > limit
+        hinged = np.abs(trial[..., 1]) >= limit * (1 - 1e-12)  # a hinge formed before counts as one at the start of a step
         trial[..., 1] = np.clip(trial[..., 1], -limit, limit)
         # a small share of EI is kept in the tangent of a hinge, so that a mechanism does not make the matrix singular
         tangent[..., 1] *= np.where(hinged, 1e-4, 1.0)

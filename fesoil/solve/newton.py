@@ -24,6 +24,9 @@ STALLED = 1e-3
 THETA = 0.03
 """Share of the trial stress kept in relaxation."""
 
+STIFFER_THETA = 0.3
+"""The same for a step that is too hard otherwise: it leaves more overstress, which the steps after it take off."""
+
 FALL_BACK = 0.3
 """Share of elastic stiffness in the second search direction, when no step along the first reduces the residual."""
 
@@ -31,6 +34,10 @@ STUBBORN = 4
 """Iterations for which the fall-back direction goes first after the exact one has failed."""
 
 SEARCH = (1.0, 0.5, 0.25, 0.125, 0.06)
+LOOK_BACK = 5
+STEADY = 0.97
+"""A relaxation step that is, on average over ``LOOK_BACK`` steps, more than this share of the one before it does not die away."""
+
 MOST_ITERATIONS, PATIENCE, MOST_RELAXATIONS = 120, 30, 40
 SMALLEST_STEP = 1 / 64
 
@@ -129,18 +136,30 @@ def attempt(model, state, target, move, scale, effort, notify=None, tolerance=TO
     plain = newton(model, state, target, move, scale, effort, notify=notify, tolerance=tolerance)
     if plain.converged:
         return model.accept(state, plain.step, plain.trial), plain.residual, 0.0
-    for state, residual, _, correction in relaxation(model, state, target, move, scale, effort, notify=notify):
+    moved = []
+    for state, residual, step, correction in relaxation(model, state, target, move, scale, effort, notify=notify):
         if residual < RELAXED_TOLERANCE:
             return state, residual, correction
+        moved.append(float(np.abs(step).max()))
+        if goes_on(moved):
+            break
     return None
+
+
+def goes_on(moved):
+    """Whether the greatest movements of relaxation steps settle at a rate instead of dying away: the sign of a mechanism."""
+    return len(moved) > LOOK_BACK + 2 and moved[-1] > STEADY**LOOK_BACK * moved[-1 - LOOK_BACK]
 
 
 def relaxation(model, state, target, move, scale, effort, notify=None, most=MOST_RELAXATIONS):
     """Relax at constant load: yields (true state, its residual, increments, largest stress taken off [kPa]) after each step; ends where a step fails."""
     still = np.zeros(model.unknowns.zero + 1)
     for _ in range(most):
-        search = newton(model, state, target, move, scale, effort, theta=THETA, notify=notify)
-        if not search.residual < STALLED:
+        for theta in (THETA, STIFFER_THETA):
+            search = newton(model, state, target, move, scale, effort, theta=theta, notify=notify)
+            if search.residual < STALLED:
+                break
+        else:
             return
         effort.relaxations += 1
         state, move = model.accept(state, search.step, search.trial), np.zeros_like(move)

@@ -15,12 +15,8 @@ from fesoil.case.model import Case
 from fesoil.case.sequence import frame_resistance
 from fesoil.result.state import State
 from fesoil.solve.actions import Step
-from fesoil.solve.newton import RELAXED_TOLERANCE, Effort, newton, relaxation
+from fesoil.solve.newton import RELAXED_TOLERANCE, Effort, goes_on, newton, relaxation
 from fesoil.solve.system import Model
-
-LOOK_BACK = 5
-STEADY = 0.97
-"""A relaxation step that is, on average over ``LOOK_BACK`` steps, more than this share of the one before it does not die away."""
 
 FIRST_STEP = 0.1
 
@@ -58,7 +54,7 @@ def is_stable(model: Model, state: State, load, scale, effort: Effort):
         moved.append(float(np.abs(step).max()))
         if residual < RELAXED_TOLERANCE:
             return True, relaxed, step, len(moved)
-        if len(moved) > LOOK_BACK + 2 and moved[-1] > STEADY**LOOK_BACK * moved[-1 - LOOK_BACK]:
+        if goes_on(moved):
             break
     return False, state, step, len(moved)
 
