@@ -14,7 +14,7 @@ from fesoil.result.state import blank_state
 HALF = 4.0
 """Half-width [m]. The mesher's size grows by a tenth of the distance from the edge, so this also sets the grading."""
 
-PLATEAU = 5e-4
+PLATEAU = 2e-3
 """Change of load in a step, as a share of it, below which a mechanism has formed."""
 
 

@@ -245,7 +245,7 @@ class Drive:
     """Where a wall is driven to, when more than the toe level is to be said."""
 
     toe: float = key("Toe level.", "m")
-    stopped_short: str | None = key("The sheets stopped on something hard: the toe rests on it, or is pinned to it.", None, None, choices=("resting", "pinned"))
+    stopped_short: str | None = key("The sheets stopped short on something hard: the toe rests on it (as any toe rests on the ground below), or is pinned to it and held both ways.", None, None, choices=("resting", "pinned"))
 
 
 @dataclass(frozen=True)

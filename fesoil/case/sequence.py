@@ -297,15 +297,16 @@ def extent(case: Case) -> tuple[float, float, float]:
 
     Notes
     -----
-    Rule (common practice, no source): sides 5 dig depths (at least 3 toe depths, 20 m) from the outermost wall, bottom 2 dig depths (at least 8 m)
-    below the deepest toe or dig; loads lie at least one dig depth inside.
+    Rule (common practice, no source): sides 5 dig depths (8 where there is undrained soil, whose trough is wide; at least 3 toe depths, 20 m) from the
+    outermost wall, bottom 2 dig depths (at least 8 m) below the deepest toe or dig; loads lie at least one dig depth inside.
     """
     walk = situations(case)
     top = max(y for _, y in surface(case))
     toes = [t for s in walk for t in s.toes.values()]
     digs = [y for s in walk for w in s.earthworks if w.soil is None for _, y in w.line]
     depth = max(top - min(digs, default=top), 3.0)
-    reach = max(5 * depth, 3 * (top - min(toes, default=top)), 20.0)
+    wide = 8 if any(soil.drainage == "undrained" for soil in case.soils) else 5
+    reach = max(wide * depth, 3 * (top - min(toes, default=top)), 20.0)
     ends = [e for load in case.loads for e in (load.start, load.end, load.x) if e is not None]
     xs = [w.x for w in case.walls] or [0.0]
     given = case.section

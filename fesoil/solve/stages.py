@@ -31,7 +31,7 @@ JOINT_STIFFNESS = 10.0
 of its own, stiffer costs iterations (at 10, about 0.5 % of the wall's movement)."""
 
 TOE_SUPPORT = 10.0
-"""Stiffness of the support of a toe that stopped on something hard, in terms of the ground's Young's modulus [1/m x m]."""
+"""Stiffness of the bearing of a toe on the ground below it, for each metre run, in terms of the ground's Young's modulus."""
 
 
 def support(case: Case, base: Base):
@@ -160,7 +160,7 @@ def joint_stiffness(soil, level):
 
 
 def _springs(case: Case, mesh: Mesh, situation: Situation, acting: Actions):
-    """Springs of a situation as ``make_model`` wants them: locked frames, slabs, toes that stopped short."""
+    """Springs of a situation as ``make_model`` wants them: locked frames, slabs, toes."""
     pushed, springs = pushed_frames(case, situation), []
     for frame in case.frames:
         if situation.frames.get(frame.name) == "locked" and frame.name not in pushed:
@@ -169,8 +169,8 @@ def _springs(case: Case, mesh: Mesh, situation: Situation, acting: Actions):
         if slab.name in situation.slabs:
             level = slab.top_level - slab.thickness / 2
             springs.append((f"slab:{slab.name}", *_ends(case, mesh, slab, level), slab_stiffness(case, slab, situation.slabs[slab.name].E), np.inf, False))
-    for name, kind in situation.stopped_short.items():
-        springs += _toe(case, mesh, name, situation.toes[name], kind, acting)
+    for name, level in situation.toes.items():
+        springs += _toe(case, mesh, name, level, situation.stopped_short.get(name) == "pinned", acting)
     return springs
 
 
@@ -190,15 +190,17 @@ def slab_stiffness(case: Case, slab, E):
     return E * slab.thickness / abs(x1 - x0)
 
 
-def _toe(case, mesh, name, level, kind, acting):
-    """Supports of a toe on something hard: vertical and one-sided when resting, both ways and both directions when pinned."""
+def _toe(case, mesh, name, level, is_pinned, acting):
+    """Supports of a toe: it rests on the ground below; when pinned to something hard it is held both ways and in both directions."""
     node = wall_node(case, mesh, name, level)
     segment = np.flatnonzero(mesh.segments[:, 1] == node)[0]
     soil = max(mesh.face_nodes[segment, :, 1])
-    triangle = np.flatnonzero(np.any(mesh.triangles == soil, axis=1) & acting.active)
-    E = max(youngs_modulus(case.soils[i], level) for i in set(acting.material[triangle]))
-    springs = [(f"toe:{name}:y", ("soil", soil, 1), ("wall", node, 1), TOE_SUPPORT * E, np.inf, kind == "pinned")]
-    if kind == "pinned":
+    triangles = np.flatnonzero(np.any(mesh.triangles == soil, axis=1) & acting.active)
+    if not len(triangles):
+        return []
+    E = max(youngs_modulus(case.soils[i], level) for i in set(acting.material[triangles]))
+    springs = [(f"toe:{name}:y", ("soil", soil, 1), ("wall", node, 1), TOE_SUPPORT * E, np.inf, is_pinned)]
+    if is_pinned:
         springs.append((f"toe:{name}:x", ("soil", soil, 0), ("wall", node, 0), TOE_SUPPORT * E, np.inf, True))
     return springs
 
@@ -218,9 +220,9 @@ def _spring_memory(case, mesh, before: Situation, situation: Situation, memory: 
             held = memory.get(key, -gap * slab_stiffness(case, slab, E))
             cured = E / before.slabs[slab.name].E if slab.name in before.slabs else 1.0
             new[key] = held if held > 0 else held * cured
-    for name, kind in situation.stopped_short.items():
-        keys = [f"toe:{name}:y", *([f"toe:{name}:x"] if kind == "pinned" else [])]
-        new.update({key: memory.get(key, 0.0) for key in keys})
+    for name, level in situation.toes.items():
+        stays = before.toes.get(name) == level
+        new |= {key: memory.get(key, 0.0) if stays else 0.0 for key in (f"toe:{name}:y", f"toe:{name}:x")}
     return new
 
 
