@@ -10,7 +10,6 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
-from fesoil import linear
 from fesoil.elements import beam as line
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints
@@ -187,27 +186,6 @@ class Point(NamedTuple):
     converged: bool
 
 
-def foreseen(model: Model, state: State, load, move) -> State:
-    """State after a prescribed movement (zero - free,), by the tangent of a hundredth of it: on a plateau that is the mechanism itself.
-
-    At the start of a step every point seems elastic, also one at yield; so the movement is worked out again with the tangent that it brings about.
-    """
-    step, still = np.zeros(model.unknowns.zero + 1), np.zeros(model.unknowns.zero + 1)
-    step[model.unknowns.free : -1] = move
-    if not np.any(move):
-        return state
-    prescribed, free = step.copy(), model.unknowns.free
-    start = probe = model.evaluate(state, still)
-    for _ in range(4):
-        rhs = (load - start.force - model.times(probe, prescribed))[:free]
-        try:
-            step[:free] = linear.solve(model.matrix(probe), rhs)
-        except linear.Singular:
-            break
-        probe = model.evaluate(state, 0.01 * step)
-    return model.accept(state, step, model.evaluate(state, step, tangent=False))
-
-
 def push(model: Model, state: State, load, scale, move, shares, read, tolerance=1e-4, load_from=None, settled=0.0):
     """Apply a prescribed movement bit by bit and read a value after each; stops where equilibrium is lost, or on a plateau.
 
@@ -227,7 +205,7 @@ def push(model: Model, state: State, load, scale, move, shares, read, tolerance=
     moved = move if callable(move) else lambda share: share * move
     for share in shares:
         now = first + share * (load - first)
-        outcome = equilibrate(model, foreseen(model, state, now, moved(share) - moved(before)), now, scale, tolerance=tolerance)
+        outcome = equilibrate(model, state, now, scale, moved(share) - moved(before), tolerance=tolerance)
         state, before = outcome.state, share
         held = model.evaluate(state, np.zeros(len(load)), tangent=False).force - now
         curve.append(Point(share, float(read(state, held)), state, outcome.converged))

@@ -6,7 +6,7 @@ top of the ground) and rounded, so that a case moved by a kilometre meets the sa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -23,8 +23,8 @@ class Plan:
     """What the mesher is given, in local coordinates [m].
 
     ``origin`` (2,) of the local system in the case's; ``box`` left, right, bottom, top; ``segments`` (k, 4) x1, y1, x2, y2, crossing
-    nowhere but at their ends; ``points`` (p, 2) further places that must be nodes; ``walls`` (w, 3) x, deepest toe, top;
-    ``wanted`` size beside the walls, or None.
+    nowhere but at their ends; ``points`` (p, 2) further places that must be nodes; ``walls`` (w, 3) x, deepest toe, top; ``corners`` (c, 2) of
+    sloping earthworks and ground; ``wanted`` size beside walls and corners, or None.
     """
 
     origin: np.ndarray
@@ -33,6 +33,7 @@ class Plan:
     points: np.ndarray
     walls: np.ndarray
     wanted: float | None
+    corners: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 def plan(case: Case) -> Plan:
@@ -52,7 +53,7 @@ def plan(case: Case) -> Plan:
     clipped = _clip(np.round(local, ROUNDING), np.round(box, ROUNDING))
     extra = np.round(np.array(points, float).reshape(-1, 2) - origin, ROUNDING)
     local_walls = np.array([(x - origin[0], t - origin[1], h - origin[1]) for x, t, h in walls]).reshape(-1, 3)
-    return Plan(origin, tuple(np.round(box, ROUNDING)), split_at_crossings(clipped, extra), extra, np.round(local_walls, ROUNDING), case.section.element_size)
+    return Plan(origin, tuple(np.round(box, ROUNDING)), split_at_crossings(clipped, extra), extra, np.round(local_walls, ROUNDING), case.section.element_size, _corners(case, walk, origin, box))
 
 
 def _origin(case: Case) -> np.ndarray:
@@ -64,6 +65,15 @@ def _origin(case: Case) -> np.ndarray:
 def _top(case: Case, walk) -> float:
     filled = [y for s in walk for w in s.earthworks if w.soil is not None for _, y in w.line]
     return max([*(y for _, y in surface(case)), *(w.top_level for w in case.walls), *filled])
+
+
+def _corners(case: Case, walk, origin, box):
+    """Corners (c, 2) of the ground surface and of earthworks that are more than a level, within the box."""
+    lines = [surface(case)] + [work.line for situation in walk for work in situation.earthworks]
+    places = sorted({(x - origin[0], y - origin[1]) for line in lines if len(line) > 1 for x, y in line})
+    left, right, bottom, top = box
+    inside = [(x, y) for x, y in places if left <= x <= right and bottom <= y <= top]
+    return np.round(np.array(inside).reshape(-1, 2), ROUNDING)
 
 
 def _walls(case: Case, walk) -> list[tuple[float, float, float]]:

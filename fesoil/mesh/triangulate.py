@@ -18,6 +18,9 @@ GROWTH = 0.1
 COARSEST = 1 / 12
 """Size far away, as a share of the width of the section."""
 
+SLENDER = 2.5
+"""Size along a narrow strip, in terms of its width."""
+
 TRIANGLES = 4500
 """Triangles that the size beside the walls is chosen for, when none is asked for."""
 
@@ -39,42 +42,78 @@ def gmsh_session():
         gmsh.finalize()
 
 
-def distance(walls, x, y):
-    """Distance [m] of points from the nearest wall (rows x, toe, top); without walls, from the origin."""
-    if len(walls) == 0:
-        return np.hypot(x, y)
-    gaps = [np.hypot(x - wx, np.maximum(np.maximum(toe - y, y - top), 0)) for wx, toe, top in walls]
-    return np.min(gaps, axis=0)
+def distance(segment, x, y):
+    """Distance [m] of points from a segment x1, y1, x2, y2 (which may be a point)."""
+    x1, y1, x2, y2 = segment
+    length = np.hypot(x2 - x1, y2 - y1)
+    tx, ty = ((x2 - x1) / length, (y2 - y1) / length) if length else (1.0, 0.0)
+    along, across = (x - x1) * tx + (y - y1) * ty, (x - x1) * ty - (y - y1) * tx
+    return np.hypot(np.maximum(np.maximum(-along, along - length), 0.0), across)
 
 
-def size_by_walls(plan: Plan) -> float:
-    """Size beside the walls [m] that gives about ``TRIANGLES`` triangles, from the integral of 1/area of an equilateral one."""
+def size_at(sources, far, x, y):
+    """Size [m] at points: the least that any source (segment and size at it) allows, growing with the distance, and ``far`` at most."""
+    return np.min([size + GROWTH * distance(segment, x, y) for segment, size in sources] + [np.full(np.shape(x), far)], axis=0)
+
+
+def fine_places(plan: Plan):
+    """Segments at which the mesh is finest: walls and corners of earthworks; the origin of the local system where there are none."""
+    return [(x, toe, x, top) for x, toe, top in plan.walls.tolist()] + [(x, y, x, y) for x, y in plan.corners.tolist()] or [(0.0, 0.0, 0.0, 0.0)]
+
+
+def narrow_places(plan: Plan):
+    """Segments with the size (segment, size) that keeps triangles from becoming slivers: short pieces of line, strips between two
+    pieces, and ends that lie close to another piece."""
+    pieces, found = plan.segments, []
+    for piece in pieces:
+        ends = piece.reshape(2, 2)
+        joined = np.any(np.all(np.abs(pieces.reshape(-1, 2, 1, 2) - ends) < 1e-9, axis=3), axis=(1, 2))
+        places = np.array([ends[0], ends.mean(axis=0), ends[1]])
+        gaps = np.min([distance(other, *places.T) for other in pieces[~joined]], axis=0)
+        length = float(np.hypot(*(ends[1] - ends[0])))
+        found.append((tuple(piece.tolist()), SLENDER * min(length, float(gaps.max()))))
+        found += [((*place, *place), SLENDER * float(gap)) for place, gap in zip(places.tolist(), gaps)]
+    return found
+
+
+def size_by_walls(plan: Plan, narrow, far: float) -> float:
+    """Size at the fine places [m] that gives about ``TRIANGLES`` triangles, from the integral of 1/area of an equilateral one."""
     left, right, bottom, top = plan.box
-    x, y = np.meshgrid(np.linspace(left, right, 400), np.linspace(bottom, top, 400))
-    d = distance(plan.walls, x, y)
+    x, y = np.meshgrid(np.linspace(left, right, 160), np.linspace(bottom, top, 160))
+    d = np.min([distance(place, x, y) for place in fine_places(plan)], axis=0)
+    elsewhere = size_at([source for source in narrow if source[1] < far], far, x, y)
     cell = (right - left) * (top - bottom) / d.size
     low, high = 0.02, 5.0
     for _ in range(40):
         h = np.sqrt(low * high)
-        size = np.minimum(h + GROWTH * d, COARSEST * (right - left))
+        size = np.minimum(h + GROWTH * d, elsewhere)
         low, high = (h, high) if np.sum(cell / (0.433 * size**2)) > TRIANGLES else (low, h)
     return float(h)
 
 
-def _size_field(gmsh, plan: Plan, h: float, h_far: float) -> None:
+def _size_field(gmsh, plan: Plan, narrow, h: float, far: float) -> None:
     field = gmsh.model.mesh.field
-    numbers = []
-    for x, toe, top in plan.walls.tolist() or [(0.0, 0.0, 0.0)]:
-        middle, half = (toe + top) / 2, (top - toe) / 2
-        beyond = f"(Fabs(y-({middle!r}))-{half!r}+Fabs(Fabs(y-({middle!r}))-{half!r}))/2"
-        number = field.add("MathEval")
-        field.setString(number, "F", f"{h!r}+{GROWTH}*Sqrt((x-({x!r}))^2+({beyond})^2)")
-        numbers.append(number)
-    far = field.add("MathEval")
-    field.setString(far, "F", repr(h_far))
+    sources = [(place, h) for place in fine_places(plan)]
+    needed = [(piece, size) for piece, size in narrow if size < size_at(sources, far, (piece[0] + piece[2]) / 2, (piece[1] + piece[3]) / 2)]
+    numbers = [_source(field, *source) for source in sources + needed]
+    everywhere = field.add("MathEval")
+    field.setString(everywhere, "F", repr(far))
     least = field.add("Min")
-    field.setNumbers(least, "FieldsList", [*numbers, far])
+    field.setNumbers(least, "FieldsList", [*numbers, everywhere])
     field.setAsBackgroundMesh(least)
+
+
+def _source(field, segment, size) -> int:
+    """A field of gmsh with the size at a segment, growing with the distance from it."""
+    x1, y1, x2, y2 = (float(v) for v in segment)
+    length = float(np.hypot(x2 - x1, y2 - y1))
+    tx, ty = ((x2 - x1) / length, (y2 - y1) / length) if length else (1.0, 0.0)
+    along = f"((x-({x1!r}))*({tx!r})+(y-({y1!r}))*({ty!r})-{length / 2!r})"
+    across = f"((x-({x1!r}))*({ty!r})-(y-({y1!r}))*({tx!r}))"
+    beyond = f"((Fabs({along})-{length / 2!r}+Fabs(Fabs({along})-{length / 2!r}))/2)"
+    number = field.add("MathEval")
+    field.setString(number, "F", f"{size!r}+{GROWTH}*Sqrt({beyond}^2+{across}^2)")
+    return number
 
 
 def triangulate_plan(plan: Plan):
@@ -90,7 +129,8 @@ def triangulate_plan(plan: Plan):
         Where gmsh fails, or a line of the plan did not become mesh edges.
     """
     left, right, bottom, top = plan.box
-    h = plan.wanted or size_by_walls(plan)
+    far, narrow = float(COARSEST * (right - left)), narrow_places(plan)
+    h = plan.wanted or size_by_walls(plan, narrow, far)
     with gmsh_session() as gmsh:
         occ = gmsh.model.occ
         box = occ.addRectangle(left, bottom, 0, right - left, top - bottom)
@@ -102,7 +142,7 @@ def triangulate_plan(plan: Plan):
         occ.synchronize()
         for option, value in (("Mesh.MeshSizeExtendFromBoundary", 0), ("Mesh.MeshSizeFromPoints", 0), ("Mesh.Algorithm", 6)):
             gmsh.option.setNumber(option, value)
-        _size_field(gmsh, plan, float(h), float(COARSEST * (right - left)))
+        _size_field(gmsh, plan, narrow, float(h), far)
         try:
             gmsh.model.mesh.generate(2)
         except Exception as fault:
