@@ -35,7 +35,7 @@ def cut_mesh(height, size):
 def vertical_rows(size):
     su, gamma, height = 30.0, 18.0, 5.0
     rows = []
-    for h in (0.25, 0.08) if size == FULL else (0.25,):
+    for h in (0.1, 0.04) if size == FULL else (0.1,):
         mesh = cut_mesh(height, h)
         factor = reduced(mesh, mohr_coulomb(300 * su, 0.49, 0, 0, su), gamma)
         rows.append(Row(f"safety factor, {len(mesh.triangles)} triangles", 3.776 * su / (gamma * height), factor, -0.005, 0.02, "bracket of 0.4 %; displacement elements err high"))
@@ -54,7 +54,7 @@ def slope_mesh(height, size):
 
 def slope_rows(size):
     height, gamma, phi = 10.0, 20.0, 20.0
-    mesh = slope_mesh(height, 0.35 if size == FULL else 0.8)
+    mesh = slope_mesh(height, 0.2 if size == FULL else 0.4)
     rows = []
     for psi, expected, low, high, reason in (
         (20.0, 1.379, -0.005, 0.022, "limit analysis, computed for the project, brackets it by 1.3748 and 1.3834; displacement elements err high, up to 1.41"),

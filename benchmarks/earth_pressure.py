@@ -79,9 +79,9 @@ def rough_wall(friction, move, size, ratio=0.5, steps=40, E=2e5):
 
 
 def rough_rows(size):
-    rows, sizes = [], (0.12, 0.05) if size == FULL else (0.2,)
+    rows, sizes = [], (0.12, 0.05) if size == FULL else (0.12,)
     for h in sizes:
-        for name, passive, move, low, high in (("passive", True, 0.3, -0.01, 0.04), ("active", False, -0.03, -0.03, 0.03)):
+        for name, passive, move, low, high in (("passive", True, 0.3, -0.01, 0.04), ("active", False, -0.006, -0.03, 0.03)):
             curve, n = rough_wall(20.0, move, h)
             expected = earth_pressure(30, 20, passive, 60)
             end = curve[-1]

@@ -10,9 +10,12 @@ from build import CLAY, DRIVE, ELASTIC, SAND, WATER, build, mirrored, moved, soi
 
 from fesoil import case_from
 from fesoil.case.sequence import situations
-from fesoil.solve.actions import face_areas
+from fesoil.mesh import make_mesh
+from fesoil.mesh.split import sharing
+from fesoil.solve.actions import actions, face_areas
 from fesoil.solve.analyse import analyse
 from fesoil.solve.stages import joint_stiffness
+from fesoil.solve.system import make_base
 from fesoil.water.hydrostatic import pore_pressure, zone_of
 
 DEPTH, WIDTH = 11.0, 14.0
@@ -404,3 +407,31 @@ def test_flooding_an_elastic_pit_undoes_the_pumping():
     wet, pumped, flooded = (s.w[:, 0] for s in result.states[3:])
     assert np.abs(pumped - wet).max() > 0.05 * np.abs(wet).max()
     assert np.abs(flooded - wet).max() < 1e-8 * np.abs(wet).max()
+
+
+def test_free_water_above_the_dig_leaves_the_corner_beside_the_wall_alone():
+    """Levels equal in and out: pore pressure and free water together give buoyancy, so no node of the ground is pushed sideways (found in a flooded pit:
+    the water on the bared wall also pushed the node at the foot of the bared face)."""
+    layers = [("sand", 0.0), ("wet sand", -1.0)]  # the table is a mesh line, so that its kink lies in no triangle
+    case = build([DRIVE, DIG], soils=[SAND, soil(SAND, name="wet sand")], layers=layers, water={"outside": -1.0})
+    base = make_base(make_mesh(case))
+    situation = situations(case)[2]
+    acting = actions(case, base, situation)
+    used = np.zeros(len(base.mesh.points), bool)
+    used[base.mesh.triangles[acting.active].ravel()] = True
+    left, right, bottom, _ = base.mesh.box
+    x, y = base.mesh.points.T
+    free = used & (x > left + 1e-6) & (x < right - 1e-6) & (y > bottom + 1e-6)
+    level = sharing(base.mesh, acting.standing)
+    sideways = np.bincount(level, acting.soil[:, 0], len(x))
+    assert np.abs(sideways[free]).max() < 1e-9
+
+
+def test_a_smooth_sheet_stands_on_its_toe():
+    """A sheet of weight 2 kN/m2 and 7 m without friction is carried by the ground below its toe: its largest thrust is its whole weight less the last half
+    piece, and it sinks by little."""
+    result = analyse(build([DRIVE], soils=[SMOOTH], walls=[wall(sheet={"weight": 2.0})]))
+    assert result.complete
+    line = result.wall("wall").lines[0]
+    assert line.axial.max() == pytest.approx(2.0 * 7.0, rel=0.01)
+    assert movement(result, 1) < 0.005
