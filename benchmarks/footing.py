@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks.common import FULL, Problem, Row, boxed, flat_part, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight
-from fesoil.elements.triangle import N_POINTS
+from benchmarks.slip_lines import smooth_footing
 from fesoil.result.state import blank_state
 
 HALF = 4.0
@@ -121,3 +121,48 @@ def heavy(phi, size, settlement, steps, gamma=20.0, c=2.0):
     scale = N_GAMMA[phi] * gamma * HALF**2
     curve = press_down(mesh, mohr_coulomb(1e5, 0.3, phi, phi, c), at_rest, lambda base: weight(base, gamma), settlement, steps, False, scale)
     return [p._replace(value=p.value / (gamma * HALF)) for p in curve], len(mesh.triangles)
+
+
+ERRS_HIGH = "displacement elements err high; a default mesh must stay within this"
+
+
+def weightless_rows(size):
+    h = 0.03 if size == FULL else 0.1
+    runs = [("Nq, 20 deg", 20, 0, surcharged, 0.04, 32)]
+    if size == FULL:
+        runs += [("Nq, 30 deg", 30, 0, surcharged, 0.15, 60), ("Nc, 30 deg", 30, 1, cohesive, 0.6, 60)]
+    rows = []
+    for label, phi, which, run, settlement, steps in runs:
+        curve, n = run(phi, h, settlement, steps)
+        rows += _plateau(f"{label}, {n} triangles", bearing_factors(phi)[which], curve, -0.002, 0.03, ERRS_HIGH)
+    return rows
+
+
+def weight_rows(size):
+    """Too long for the quick size."""
+    rows = []
+    for phi, settlement, steps in ((20, 0.15, 75), (30, 0.4, 200)) if size == FULL else ():
+        curve, n = heavy(phi, 0.03, settlement, steps)
+        expected = smooth_footing(phi, 20.0, 2.0, HALF, 50) / (20.0 * HALF)
+        rows += _plateau(f"2 p / (gamma B), {phi} deg, smooth, {n} triangles", expected, curve, -0.002, 0.05, ERRS_HIGH)
+    for phi in (20, 30) if size == FULL else (20,):
+        ends = [smooth_footing(phi, 1.0, 1e-6, 1.0, n) for n in (25, 50, 100)]
+        reason = "the two agree to four digits: a check of the slip lines, which give the expected value of the rows with cohesion"
+        rows.append(Row(f"Ngamma, {phi} deg, smooth, by slip lines", N_GAMMA[phi], _limit(ends), -1e-3, 1e-3, reason))
+    return rows
+
+
+def _limit(values):
+    """Limit of values on meshes each twice as fine (Aitken)."""
+    a, b, c = values
+    return c - (c - b) ** 2 / ((c - b) - (b - a))
+
+
+PROBLEMS = (
+    Problem("footing on clay", "Smooth rigid strip, phi = 0, su = 10 kPa", "Nc = 2 + pi: Prandtl 1920", undrained_rows),
+    Problem("footing on weightless ground", "Smooth rigid strip, associated, surcharge or cohesion alone", "Nq: Reissner 1924; Nc: Prandtl 1920", weightless_rows),
+    Problem(
+        "footing on heavy ground", "Smooth rigid strip of 8 m, associated, 20 kN/m3, c = 2 kPa",
+        "slip lines computed for the project (slip_lines.py); for no cohesion Martin 2005 (from memory)", weight_rows,
+    ),
+)  # fmt: skip

@@ -61,9 +61,9 @@ def start(case: Case, base: Base, parts=1, report=None):
         first = equilibrate(elastic.model, state, step.load, step.scale, tolerance=1e-8)
         state = replace(first.state, u=np.zeros_like(state.u))
     else:
-        stress = at_rest_stress(case, base, situation, step.acting)
-        state = replace(state, stress=state.stress + 0.0)
-        state.stress[:, 0] = stress
+        stress = state.stress.copy()
+        stress[:, 0] = at_rest_stress(case, base, situation, step.acting)
+        state = replace(state, stress=stress)
     still = np.zeros(len(step.load))
     unbalanced = np.linalg.norm((step.load - step.model.evaluate(state, still, tangent=False).force)[: step.model.unknowns.free]) / step.scale
     outcome = equilibrate(step.model, state, step.load, step.scale, report=report)
