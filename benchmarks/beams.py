@@ -85,7 +85,10 @@ def cantilever_rows(size):
         for kind, rigidity, expected in (("slender", STIFF, bending), ("with shear", GA, bending + shearing)):
             state = bend(mesh, beam_model(mesh, EI, rigidity, held=clamp(foot)), force)[-1].state
             rows.append(Row(f"{name}, {kind}: movement of the tip [m]", expected, state.w[top, 0], -1e-3, 1e-3, EXACT))
-        rows.append(Row(f"{name}: moment at the foot [kN m/m]", moment, np.abs(moments(mesh, state)).max(), -5e-3, 5e-3, "moments are linear in a piece: they miss q h^2 / 12 of an even load, at most 0.2 % of these"))
+        rows.append(Row(
+            f"{name}: moment at the foot [kN m/m]", moment, np.abs(moments(mesh, state)).max(), -5e-3, 5e-3,
+            "moments are linear in a piece: they miss q h^2 / 12 of an even load, at most 0.2 % of these",
+        ))
     return rows
 
 
@@ -101,7 +104,10 @@ def propped_rows(size):
     rows = [
         Row("rigid prop: its load [kN/m]", 3 * q * L / 8, end.value, -2e-3, 2e-3, EXACT),
         Row("rigid prop: moment at the foot [kN m/m]", q * L**2 / 8, abs(fixing), -5e-3, 5e-3, "as for the cantilever"),
-        Row("rigid prop: moment in the span [kN m/m]", 9 * q * L**2 / 128, np.max(-np.sign(fixing) * M), -1e-2, 1e-2, "largest of linear pieces, as long as the cantilever's"),
+        Row(
+            "rigid prop: moment in the span [kN m/m]", 9 * q * L**2 / 128, np.max(-np.sign(fixing) * M), -1e-2, 1e-2,
+            "largest of linear pieces, as long as the cantilever's",
+        ),
         Row("rigid prop: largest movement [m]", 0.0216645, np.abs(end.state.w[:, 0]).max(), -2e-3, 2e-3, "largest of the nodes, 0.3 m apart"),
     ]
     sprung = beam_model(mesh, EI, held=clamp(foot), springs=[("prop", ("wall", top, 0), None, k, np.inf, False)])
@@ -164,12 +170,15 @@ def winkler_rows(size):
     d = sinh(b) ** 2 - sin(b) ** 2
     return rows + [
         Row("free beam, load at an end: movement there [m]", 2 * P * lam / k * (sinh(b) * cosh(b) - sin(b) * cos(b)) / d, w[-1], -5e-3, 5e-3, reason),
-        Row("free beam, load at an end: movement of the other [m]", 2 * P * lam / k * (sinh(b) * cos(b) - cosh(b) * sin(b)) / d, w[0], -5e-3, 5e-3, reason),
+        Row(
+            "free beam, load at an end: movement of the other [m]", 2 * P * lam / k * (sinh(b) * cos(b) - cosh(b) * sin(b)) / d, w[0], -5e-3, 5e-3,
+            reason,
+        ),
     ]
 
 
 def yielding_rows(size):
-    """Endless beam on springs that yield at pu; half of the yielded length is alpha/lam (derived for the project; agrees with a boundary-value solver)."""
+    """Endless beam on springs that yield at pu; half of the yielded length is alpha/lam (closed form computed for the project)."""
     EI, k, pu, rows = 20e3, 10e3, 20.0, []
     lam = (k / (4 * EI)) ** 0.25
     mesh, nodes = upright(40.0, 320)
@@ -207,7 +216,10 @@ def hinge_rows(size):
     plastic = bend(mesh, held, np.zeros((len(nodes), 3)), move, np.linspace(0.05, 1, 20), read=lambda _, f: f[held.unknowns.wall[middle, 0]])
     return [
         Row("propped cantilever, hinge at its foot: load of the prop [kN/m]", q * L / 2 - Mp / L, curve[-1].value, -5e-3, 5e-3, why),
-        Row("beam fixed at both ends: central load at collapse [kN/m]", 8 * Mp / L, plastic[-1].value, 0.0, 1.5 * 4 * offset / L, why + ", which shortens both halves and errs high"),
+        Row(
+            "beam fixed at both ends: central load at collapse [kN/m]", 8 * Mp / L, plastic[-1].value, 0.0, 1.5 * 4 * offset / L,
+            why + ", which shortens both halves and errs high",
+        ),
         Row("the same, load at the end over load before", 1.0, plastic[-1].value / plastic[-2].value, -1e-3, 1e-3, "a mechanism"),
     ]
 

@@ -151,7 +151,7 @@ def weight(base: Base, gamma):
 
 
 def pressed(mesh: Mesh, on, pressure):
-    """Nodal forces (n, 2) of a pressure [kPa] against the sides, straight or curved, of one triangle whose three nodes are all in the mask ``on`` (n,)."""
+    """Nodal forces (n, 2) of a pressure [kPa] against outer sides, straight or curved, whose three nodes are all in the mask ``on`` (n,)."""
     outer = mesh.edges[:, 1] < 0
     nodes = mesh.triangles[mesh.edges[outer, 0][:, None], SIDES[mesh.edge_sides[outer, 0]]]
     nodes = nodes[np.all(on[nodes], axis=1)]

@@ -90,12 +90,24 @@ unload = ["strip"]
     x, y = (result.mesh.points + result.mesh.origin).T
     rebound = lambda at: (unloaded.u - loaded.u)[np.argmin(np.hypot(x - at, y)), 1]  # noqa: E731
     return [
-        Row("rebound in the middle [m]", settlement(0.0, q, a, depth, 20e3, 0.3), rebound(0.0), -0.005, 0.005, "other code at this fineness: 0.05 %; the sides are 10 half-widths away"),
-        Row("rebound at the edge [m]", settlement(a, q, a, depth, 20e3, 0.3), rebound(a), -0.015, 0.015, "the load stops within the element: 0.3 to 0.6 % in another code"),
+        Row(
+            "rebound in the middle [m]", settlement(0.0, q, a, depth, 20e3, 0.3), rebound(0.0), -0.005, 0.005,
+            "other code at this fineness: 0.05 %; the sides are 10 half-widths away",
+        ),
+        Row(
+            "rebound at the edge [m]", settlement(a, q, a, depth, 20e3, 0.3), rebound(a), -0.015, 0.015,
+            "the load stops within the element: 0.3 to 0.6 % in another code",
+        ),
     ]
 
 
 PROBLEMS = (
-    Problem("wide dig", "Five metres taken off 15 m of elastic ground, 20 kN/m3, E = 20 MPa, nu = 0.3", "one-dimensional elasticity, closed form", heave_rows),
-    Problem("strip", "Strip of 100 kPa, 10 m wide, taken off a layer of 10 m on a rough base", "Fourier integral, evaluated in the file; checked for the project by a direct solution", strip_rows),
+    Problem(
+        "wide dig", "Five metres taken off 15 m of elastic ground, 20 kN/m3, E = 20 MPa, nu = 0.3", "one-dimensional elasticity, closed form",
+        heave_rows,
+    ),
+    Problem(
+        "strip", "Strip of 100 kPa, 10 m wide, taken off a layer of 10 m on a rough base",
+        "Fourier integral, evaluated in the file; checked for the project by a direct solution", strip_rows,
+    ),
 )

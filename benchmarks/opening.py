@@ -91,7 +91,8 @@ def relieve(cavity: Cavity, around, far=30.0, steps=10):
     unit = model.reduce(pressed(mesh, inner, 1.0), no_wall_force(mesh))
     support = lambda share: cavity.p0 + share * (cavity.pi - cavity.p0)  # noqa: E731
     far_move = lambda share: movement(model, -cavity.far(far, support(share)) * outward)  # noqa: E731
-    curve = push(model, state, cavity.pi * unit, cavity.p0, far_move, np.linspace(0, 1, steps + 1)[1:], lambda s, _: -radial(mesh, s, 1.0), 1e-6, cavity.p0 * unit)
+    shares, wall = np.linspace(0, 1, steps + 1)[1:], lambda s, _: -radial(mesh, s, 1.0)
+    curve = push(model, state, cavity.pi * unit, cavity.p0, far_move, shares, wall, 1e-6, cavity.p0 * unit)
     full = model.ground.mobilised(curve[-1].state.stress[:, 0]) > 1 - 1e-6
     reached = np.hypot(*model.triangles.points.reshape(-1, 2).T)[full].max()
     return curve[-1], reached, np.diff(radii)[np.searchsorted(radii, cavity.plastic(cavity.pi)[0]) - 1]
@@ -104,8 +105,12 @@ def opening_rows(size):
         end, reached, h = relieve(cavity, 24 if size == FULL else 16)
         rp, _ = cavity.plastic(cavity.pi)
         moved = end.value if end.converged else np.nan
-        rows.append(Row(f"movement of the wall, dilation {psi:.0f} deg [m]", cavity.wall(), moved, -0.01, 0.01, "curved six-node triangles reach 0.1 % in elastic rings of this size"))
-        rows.append(Row(f"plastic radius, dilation {psi:.0f} deg [m]", rp, reached, -h / rp, h / rp, "the outermost point at yield lies within one element"))
+        rows.append(Row(
+            f"movement of the wall, dilation {psi:.0f} deg [m]", cavity.wall(), moved, -0.01, 0.01,
+            "curved six-node triangles reach 0.1 % in elastic rings of this size",
+        ))
+        reason = "the outermost point at yield lies within one element"
+        rows.append(Row(f"plastic radius, dilation {psi:.0f} deg [m]", rp, reached, -h / rp, h / rp, reason))
     return rows
 
 
@@ -121,7 +126,10 @@ def lame_rows(size):
     end = push(model, blank_state(mesh), load, p, movement(model), [1.0], lambda s, _: radial(mesh, s, a), 1e-10)[-1]
     exact = lambda r: (1 + nu) / E * p * a**2 / (b**2 - a**2) * ((1 - 2 * nu) * r + b**2 / r)  # noqa: E731
     reason = "curved sides on 8 x 8 cells: 0.1 % (known from another code); straight ones would miss by 0.7 %"
-    return [Row(f"movement at {where} [m]", exact(r), radial(mesh, end.state, r), -0.005, 0.005, reason) for where, r in (("the inside", a), ("the outside", b))]
+    return [
+        Row(f"movement at {where} [m]", exact(r), radial(mesh, end.state, r), -0.005, 0.005, reason)
+        for where, r in (("the inside", a), ("the outside", b))
+    ]
 
 
 def squeezed(nu, rp, steps, inner_movement, around):
@@ -150,7 +158,10 @@ def tresca_rows(size):
         rows.append(Row(f"pressure with plastic radius 1.5 m, nu = {nu} [kPa]", p, curve[-1].value, -0.005, 0.005, reason))
         rows.append(Row(f"movement of the outside then, nu = {nu} [m]", u_b, radial(mesh, curve[-1].state, b), -0.005, 0.005, reason))
     _, curve = squeezed(0.49, rp, 16, 8 * u_a, around)
-    rows.append(Row("pressure at collapse, nu = 0.49 [kPa]", 2 * su * np.log(b / a), curve[-1].value, -0.001, 0.005, "nearly incompressible and yet no locking; errs high"))
+    rows.append(Row(
+        "pressure at collapse, nu = 0.49 [kPa]", 2 * su * np.log(b / a), curve[-1].value, -0.001, 0.005,
+        "nearly incompressible and yet no locking; errs high",
+    ))
     rows.append(Row("pressure in the last third, largest/smallest", 1.0, flat_part(curve), -1e-12, 1e-3, "a plateau"))
     return rows
 
@@ -158,8 +169,11 @@ def tresca_rows(size):
 PROBLEMS = (
     Problem(
         "opening", "Support of a circular opening in Mohr-Coulomb ground falls from 100 to 20 kPa (E = 50 MPa, nu = 0.3, c = 5 kPa, 30 deg)",
-        "closed form with elastic strains in the plastic zone, after Salencon 1969 (from memory); derived afresh and checked against its differential equation", opening_rows,
+        "closed form with elastic strains in the plastic zone, after Salencon 1969 (from memory); derived afresh for the project", opening_rows,
     ),
     Problem("cylinder, elastic", "Thick cylinder under inside pressure", "Lame's closed form", lame_rows),
-    Problem("cylinder, clay", "Thick cylinder of undrained clay pushed out from inside", "Hill 1950, chapter V (from memory), closed form in the file", tresca_rows),
-)  # fmt: skip
+    Problem(
+        "cylinder, clay", "Thick cylinder of undrained clay pushed out from inside", "Hill 1950, chapter V (from memory), closed form in the file",
+        tresca_rows,
+    ),
+)

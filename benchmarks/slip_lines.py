@@ -17,7 +17,7 @@ import math
 import numpy as np
 
 
-def boundary_pressure(phi, delta, gamma, c, q, length, direction, lines=150, fan=40):
+def boundary_pressure(phi, delta, gamma, c, q, length, direction, lines=50, fan=20):
     """Resultant force normal to the boundary [kN/m].
 
     Parameters
@@ -29,7 +29,7 @@ def boundary_pressure(phi, delta, gamma, c, q, length, direction, lines=150, fan
     length, direction : float
         Length of the boundary [m] and its direction from the corner [rad]: -pi/2 down, pi left.
     lines, fan : int
-        Slip lines from the surface over about the length of the boundary, and through the corner.
+        Slip lines from the surface over about the length of the boundary (closer near the corner), and through the corner.
     """
     s, H, e = np.sin(phi), c / np.tan(phi), np.pi / 4 - phi / 2
     # on the boundary, whose outward normal is a quarter turn back from its direction, shear = tan(delta) x (normal stress + H)
@@ -40,9 +40,10 @@ def boundary_pressure(phi, delta, gamma, c, q, length, direction, lines=150, fan
     turns = np.linspace(0, end, fan + 1)
     row = [(0.0, 0.0, first * np.exp(-2 * t * np.tan(phi)), t) for t in turns]  # x, y, m, t
     along = (math.cos(direction), math.sin(direction))
-    ends, pressures, spacing, x = [0.0], [row[-1][2] * normal - H], length / lines, 0.0
+    ends, pressures, x = [0.0], [row[-1][2] * normal - H], 0.0
+    layer = (q + H) / gamma  # depth at which weight overtakes cohesion and surcharge
     while ends[-1] < length:
-        x += spacing
+        x += min(length / lines, (layer + x) * 8 / lines)
         new = [(x, 0.0, first, 0.0)]
         for other in row:
             new.append(_cross(other, new[-1], phi, e, gamma))
@@ -85,13 +86,12 @@ def _unit(angle):
     return math.sin(angle), math.cos(angle)
 
 
-def earth_pressure(phi, delta, passive=True, lines=150):
-    """Horizontal coefficient K of self-weight on a vertical wall, angles in degrees, from a vanishing surcharge and two meshes."""
+def earth_pressure(phi, delta, passive=True, lines=50):
+    """Horizontal coefficient K of self-weight on a vertical wall, angles in degrees, with a vanishing surcharge."""
     sign = 1 if passive else -1
-    sizes = [2 * boundary_pressure(sign * np.radians(phi), sign * np.radians(delta), 1.0, 0.0, 1e-6, 1.0, -np.pi / 2, n, n // 4) for n in (lines // 2, lines)]
-    return 2 * sizes[1] - sizes[0] if abs(sizes[1] - sizes[0]) > 1e-9 else sizes[1]
+    return 2 * boundary_pressure(sign * np.radians(phi), sign * np.radians(delta), 1.0, 0.0, 1e-6, 1.0, -np.pi / 2, lines, lines // 4)
 
 
-def smooth_footing(phi, gamma, c, half, lines=150):
+def smooth_footing(phi, gamma, c, half, lines=50):
     """Mean pressure [kPa] under a smooth rigid strip of half-width ``half`` [m] on the ground's surface, angle in degrees."""
     return boundary_pressure(np.radians(phi), 0.0, gamma, c, 0.0, half, np.pi, lines, lines // 2) / half

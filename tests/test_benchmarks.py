@@ -2,14 +2,14 @@
 
 import pytest
 
-from benchmarks.__main__ import main, problems
+from benchmarks.__main__ import line, main, problems
 from benchmarks.common import QUICK, Row
 
 
 @pytest.mark.parametrize("problem", problems(), ids=lambda p: p.name)
 def test_rows_lie_within_their_tolerance(problem):
-    misses = [f"{r.quantity}: expected {r.expected:g}, computed {r.computed:g}, {100 * r.difference:+.3f} %" for r in problem.rows(QUICK) if not r.passes]
-    assert not misses
+    misses = [line(row) for row in problem.rows(QUICK) if not row.passes]
+    assert not misses, "\n".join(misses)
 
 
 @pytest.mark.parametrize("value, passes", [(10.0, True), (10.2, True), (10.3, False), (9.9, False), (float("nan"), False)])

@@ -1,7 +1,7 @@
 """Elements one by one and assembled: patch tests, rigid modes, rates of convergence, joints, springs, and another code's answer.
 
-Sources of what is expected: the patch test after Irons & Razzaque 1972 and Taylor, Simo, Zienkiewicz & Chan 1986 (from memory); all else is algebra that
-stands beside the check. Exact problems must be met to round-off, 1e-10 unless a reason is given.
+Sources of what is expected: the patch test after Irons & Razzaque 1972 and Taylor, Simo, Zienkiewicz & Chan 1986 (from memory); all else is algebra
+that stands beside the check. Exact problems must be met to round-off, 1e-10 unless a reason is given.
 """
 
 from __future__ import annotations
@@ -80,7 +80,10 @@ def test_traction_patch():
     left, right, bottom, top = mesh.box
     x, y = mesh.points.T
     push = lambda on, along, across: pressed(mesh, on, along) + shear(mesh, on, across)  # noqa: E731
-    sides = ((np.abs(x - left) < 1e-9, -sx, sxy), (np.abs(x - right) < 1e-9, -sx, sxy), (np.abs(y - bottom) < 1e-9, -sy, -sxy), (np.abs(y - top) < 1e-9, -sy, -sxy))
+    sides = (
+        (np.abs(x - left) < 1e-9, -sx, sxy), (np.abs(x - right) < 1e-9, -sx, sxy), (np.abs(y - bottom) < 1e-9, -sy, -sxy),
+        (np.abs(y - top) < 1e-9, -sy, -sxy),
+    )
     forces = sum(push(on, normal, across) for on, normal, across in sides)
     fixed = np.zeros((len(x), 2), bool)
     fixed[np.hypot(x - left, y - bottom) < 1e-9] = True
@@ -90,7 +93,7 @@ def test_traction_patch():
 
 
 def shear(mesh, on, value):
-    """Nodal forces (n, 2) of a traction along sides, positive anticlockwise round the body: the normal load of a unit pressure turned back a quarter."""
+    """Nodal forces (n, 2) of a traction along sides, positive anticlockwise round the body: a pressure turned back a quarter."""
     normal = pressed(mesh, on, value)
     return np.column_stack([normal[:, 1], -normal[:, 0]])
 
@@ -224,7 +227,10 @@ def block_on_joint(normal, k=(2e5, 1e5), adhesion=10.0, friction=20.0):
     """Joint of 2 m under a rigid block that presses with ``normal`` [kPa, compression]: joints, memory of the gap, shear."""
     area = simpson([2.0])[0]
     n = len(area)
-    pairs = Joints(np.arange(n), np.arange(n), np.tile([0.0, 1.0], (n, 1)), area, np.tile(k, (n, 1)), np.full(n, adhesion), np.full(n, np.tan(np.radians(friction))), np.zeros(n))
+    pairs = Joints(
+        np.arange(n), np.arange(n), np.tile([0.0, 1.0], (n, 1)), area, np.tile(k, (n, 1)), np.full(n, adhesion),
+        np.full(n, np.tan(np.radians(friction))), np.zeros(n),
+    )
     return pairs, np.full(n, -normal), np.zeros(n)
 
 
@@ -293,12 +299,18 @@ def wall_in_ground():
     s, n_pairs = len(faces), 6 * len(faces)
     normal = np.broadcast_to(np.array([[-1.0, 0.0], [1.0, 0.0]])[None, :, None], (s, 2, 3, 2)).reshape(-1, 2)
     wall_nodes = np.repeat(mesh.segments[:, None], 2, axis=1).ravel()
-    joints = Joints(faces.ravel(), wall_nodes, normal, np.repeat(area[:, None], 2, axis=1).ravel(), np.tile([4e5, 1e5], (n_pairs, 1)), np.full(n_pairs, 2.0), np.full(n_pairs, 0.3), np.zeros(n_pairs))
+    joints = Joints(
+        faces.ravel(), wall_nodes, normal, np.repeat(area[:, None], 2, axis=1).ravel(), np.tile([4e5, 1e5], (n_pairs, 1)), np.full(n_pairs, 2.0),
+        np.full(n_pairs, 0.3), np.zeros(n_pairs),
+    )
     beams = make_beams(mesh.wall_points, mesh.segments, np.tile([2e6, 3e4, 4e5], (s, 1)), np.full(s, np.inf))
     law = mohr_coulomb(2e4, 0.3, 30, 5, 5.0)(base.triangles.points.reshape(-1, 2))
     top = int(np.argmax(mesh.wall_points[:, 1]))
     springs = [("frame", ("wall", top, 0), None, 1e4, np.inf, False), ("tie", ("soil", 0, 0), ("wall", top, 0), 2e4, np.inf, True)]
-    model = make_model(base, np.ones(len(mesh.triangles), bool), Ground(((np.arange(len(law.E)), law),), len(law.E)), standing, beams, joints, np.arange(n_pairs), springs, boxed(mesh))
+    model = make_model(
+        base, np.ones(len(mesh.triangles), bool), Ground(((np.arange(len(law.E)), law),), len(law.E)), standing, beams, joints, np.arange(n_pairs),
+        springs, boxed(mesh),
+    )
     state = blank_state(mesh)
     state.stress[:, 0] = [-20.0, -50.0, -25.0, 2.0]
     state.gap[:], state.traction[..., 0] = -20.0, -20.0
@@ -348,7 +360,9 @@ def by_scikit_fem(mesh):
     corners, triangles = np.unique(mesh.triangles[:, :3], return_inverse=True)
     grid = skfem.MeshTri(mesh.points[corners].T, triangles.reshape(-1, 3).T)
     basis = skfem.Basis(grid, skfem.ElementVector(skfem.ElementTriP2()), intorder=4)
-    loaded = skfem.FacetBasis(grid, basis.elem, facets=grid.facets_satisfying(lambda p: (np.abs(p[1]) < 1e-9) & (p[0] < 4), boundaries_only=True), intorder=4)
+    loaded = skfem.FacetBasis(
+        grid, basis.elem, facets=grid.facets_satisfying(lambda p: (np.abs(p[1]) < 1e-9) & (p[0] < 4), boundaries_only=True), intorder=4
+    )
     K = skfem.BilinearForm(lambda u, v, _: LAME * trace(sym_grad(u)) * trace(sym_grad(v)) + 2 * G * ddot(sym_grad(u), sym_grad(v))).assemble(basis)
     f = skfem.LinearForm(lambda v, _: -18.0 * v[1]).assemble(basis) + skfem.LinearForm(lambda v, _: -75.0 * v[1]).assemble(loaded)
     x, y = basis.doflocs
