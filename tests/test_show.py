@@ -89,12 +89,14 @@ def make_result(case, failed=()):
         displacement=0.001 * points,
         share_of_strength=np.linspace(0, 1, len(quads)),
         yielded=np.arange(len(quads)) > 12,
+        material=np.zeros(len(quads), int),
     )
     frames = SimpleNamespace(names=[f.name for f in case.frames], loads=np.array([[np.nan], [np.nan], [30.0], [30.0], [80.0], [np.nan]]))
     return SimpleNamespace(
         case=case,
         situations=walk,
-        stages=[SimpleNamespace(name=s.name, converged=i not in failed) for i, s in enumerate(case.stages)],
+        stages=[SimpleNamespace(name=s.name, converged=i not in failed, share=0.5) for i, s in enumerate(case.stages)],
+        mechanism=lambda i: None,
         version="9.9",
         wall=lambda name: SimpleNamespace(lines=[None, *lines[1:]]),
         frames=frames,

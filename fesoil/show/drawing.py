@@ -74,7 +74,7 @@ def dimensioned_section(ax, case):
     top = max(_name_loads(ax, case, job, window, height), max((w.top_level for w in case.walls), default=0.0) + 1.2 * height)
     top = _widths(ax, case, top, 1.5 * height, job)
     ax.set_ylim(window.y0, top)
-    grey = dict(ha="left", color=style.GREY, style="italic", fontsize=6.5)
+    grey = dict(ha="left", color=style.GREY, style="italic", fontsize=style.SMALL)
     style.write(
         ax, ax.get_xlim()[0], top, "All stages together: toes and dig at their\ndeepest, water inside at its lowest.", (6, 0), va="top", **grey
     )
@@ -232,7 +232,7 @@ def _strip(case, name):
 
 def _name_dig(ax, case, zone, y, text, final, lift):
     """Write a dig level in a strip (in a half section in the mirrored one), or beside it where there is no room."""
-    look = dict(color=style.INK, weight="bold") if final else dict(color=style.GREY, fontsize=6.5)
+    look = dict(color=style.INK, weight="bold") if final else dict(color=style.GREY, fontsize=style.SMALL)
     sign = -1 if case.section.half else 1
     if _fits(ax, text, 0.95 * (zone.x1 - zone.x0)):
         style.write(ax, sign * (zone.x0 + zone.x1) / 2, y, text, (0, lift), **look)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import matplotlib
 import numpy as np
-from matplotlib.collections import LineCollection
+from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation
 
@@ -12,24 +12,13 @@ from fesoil.case import sequence
 from fesoil.show import style
 from fesoil.show.section import Pen, draw_frames, draw_loads, draw_slabs, draw_walls, ground_line, pit_window, section_axes
 
+BLANK = "#d4d4d4"
+
 
 def field(
-    ax,
-    points,
-    triangles,
-    values,
-    *,
-    label: str,
-    unit: str = "",
-    case=None,
-    situation=None,
-    active=None,
-    marked=None,
-    displacement=None,
-    magnification: float | None = None,
-    limits=None,
-    cmap: str = "viridis",
-):
+    ax, points, triangles, values, *, label: str, unit: str = "", case=None, situation=None, active=None, marked=None, displacement=None,
+    magnification: float | None = None, limits=None, cmap: str = "viridis", bar_axes=None, blank=None, blank_note: str = "grey: not shown",
+):  # fmt: skip
     """A quantity over the section, zoomed to the pit, with what stands there and the deformed outline where asked.
 
     Parameters
@@ -37,46 +26,70 @@ def field(
     points : (n, 2) [m]
     triangles : (m, 3) or (m, 6), corners first, then the middles of sides 0-1, 1-2, 2-0
     values : (n,) at the points, or (m,) by triangle
-    label, unit : words for the colour bar
+    label, unit : words for the colour bar, which takes its room from ``ax`` or is drawn in ``bar_axes``
     active : (m,) bool, triangles that are ground now; all when left out
     marked : (m,) bool, triangles with a dot in the middle: at yield
     displacement : (n, 2) [m]; with ``magnification`` (worked out when left out) the deformed outline is drawn
     limits : (least, most) of the colours; the values' own in the window when left out
+    blank : (m,) bool, ground of which the quantity means nothing: grey, with ``blank_note``, and left out of the deformed outline
 
     Returns
     -------
     ax
     """
     points, triangles, values = np.asarray(points), np.asarray(triangles), np.asarray(values)
-    keep = np.ones(len(triangles), bool) if active is None else np.asarray(active, bool)
     window = pit_window(case) if case is not None else None
-    least, most = limits or _range(points, triangles[keep], values if len(values) == len(points) else values[keep], window)
-    colours = matplotlib.colormaps[cmap]
-    if len(values) == len(points):
-        mesh = Triangulation(*points.T, _corners(triangles[keep]))
-        drawn = ax.tricontourf(
-            mesh,
-            values,
-            _levels(least, most),
-            cmap=colours,
-            extend="max" if most < np.max(values[np.unique(triangles[keep])]) else "neither",
-            zorder=1,
-        )
-    else:
-        drawn = ax.tripcolor(
-            Triangulation(*points.T, triangles[keep, :3]), values[keep], cmap=colours, vmin=least, vmax=most, zorder=1, rasterized=True
-        )
-    bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.72, aspect=26, pad=0.015)
-    bar.set_label(f"{label} [{unit}]" if unit else label)
-    bar.outline.set_linewidth(0.4)
+    keep = _seen(points, triangles, window)
+    keep = keep if active is None else keep & np.asarray(active, bool)
+    shown = keep if blank is None else keep & ~np.asarray(blank, bool)
+    _colour(ax, points, triangles[shown], values if len(values) == len(points) else values[shown], limits, cmap, window, bar_axes, (label, unit))
+    notes = []
     if marked is not None:
-        _dots(ax, points, triangles[keep & np.asarray(marked, bool)])
+        notes += _dots(ax, points, triangles[shown & np.asarray(marked, bool)])
     if displacement is not None:
-        _deformed(ax, points, triangles[keep], np.asarray(displacement), magnification, window)
+        notes += _deformed(ax, points, triangles[shown], np.asarray(displacement), magnification, window)
+    if np.any(keep & ~shown):
+        ax.add_collection(PolyCollection(points[triangles[keep & ~shown, :3]], facecolor=BLANK, edgecolor=BLANK, linewidth=0.3, zorder=1), autolim=False)
+        notes.append(blank_note)
+    if notes:
+        ax.text(0.01, 0.015, "\n".join(notes), transform=ax.transAxes, fontsize=style.SMALL, color=style.INK, zorder=9, bbox=style.LABEL)
     if case is not None:
         _what_stands(ax, case, situation or sequence.situations(case)[-1], window)
     ax.set_aspect("equal")
     return section_axes(ax)
+
+
+def placed(case, situations, points, triangles):
+    """Which triangles (m,) are not, after the last of ``situations``, the ground that they were at the first and all through: filled or replaced."""
+    x, y = np.asarray(points)[np.asarray(triangles)[:, :3]].mean(axis=1).T
+    now = sequence.material_at(case, situations[-1], x, y)
+    return np.any([sequence.material_at(case, before, x, y) != now for before in situations[:-1]], axis=0) if situations[:-1] else np.zeros(len(x), bool)
+
+
+def _seen(points, triangles, window):
+    """Triangles (m,) that reach into the window; all without one."""
+    if window is None:
+        return np.ones(len(triangles), bool)
+    corners = points[triangles[:, :3]]
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    return (high[:, 0] > window.x0) & (low[:, 0] < window.x1) & (high[:, 1] > window.y0)
+
+
+def _colour(ax, points, triangles, values, limits, cmap, window, bar_axes, words):
+    """Contours of values at the points, flat triangles of others, with the colour bar."""
+    at_points, colours, (label, unit) = len(values) == len(points), matplotlib.colormaps[cmap], words
+    least, most = limits or _range(points, triangles, values, window)
+    if at_points:
+        high = np.max(values[np.unique(triangles)], initial=most)
+        more = "max" if high > most + 1e-6 * abs(most - least) else "neither"
+        values = values if more == "max" else np.minimum(values, most)
+        drawn = ax.tricontourf(Triangulation(*points.T, _corners(triangles)), values, _levels(least, most), cmap=colours, extend=more, zorder=1)
+    else:
+        drawn = ax.tripcolor(Triangulation(*points.T, triangles[:, :3]), values, cmap=colours, vmin=least, vmax=most, zorder=1, rasterized=True)
+    room = dict(cax=bar_axes) if bar_axes is not None else dict(ax=ax, shrink=0.72, aspect=26, pad=0.015)
+    bar = ax.figure.colorbar(drawn, **room)
+    bar.set_label(f"{label} [{unit}]" if unit else label)
+    bar.outline.set_linewidth(0.4)
 
 
 def _corners(triangles):
@@ -92,9 +105,11 @@ def _levels(least, most):
 
 
 def _dots(ax, points, triangles):
-    if len(triangles):
-        ax.plot(*points[triangles[:, :3]].mean(axis=1).T, ".", color=style.INK, markersize=1.6, zorder=2.2)
-        ax.text(0.01, 0.015, "dots: at yield", transform=ax.transAxes, fontsize=6.5, zorder=9, bbox=style.LABEL)
+    """Dots in the middle of triangles; the note that explains them."""
+    if not len(triangles):
+        return []
+    ax.plot(*points[triangles[:, :3]].mean(axis=1).T, ".", color=style.INK, markersize=1.8, zorder=2.2)
+    return ["dots: at yield"]
 
 
 def _range(points, triangles, values, window):
@@ -109,28 +124,26 @@ def _range(points, triangles, values, window):
 
 
 def _deformed(ax, points, triangles, displacement, magnification, window):
-    """Outline of the ground as deformed, magnified so that the largest movement is about a twentieth of the picture."""
+    """Outline of the ground as deformed, magnified so that the largest movement is about a twentieth of the picture; the note that explains it."""
+    if not len(triangles):
+        return []
     if magnification is None:
         size = window.y1 - window.y0 if window else float(np.max(np.ptp(points, axis=0)))
         wanted = 0.05 * size / max(float(np.max(np.hypot(*displacement[np.unique(triangles)].T))), 1e-12)
         step = 10.0 ** np.floor(np.log10(wanted))
         magnification = float(step * max(m for m in (1, 2, 5) if m * step <= wanted))
     moved = points + magnification * displacement
-    ax.add_collection(LineCollection(moved[_boundary(triangles)], colors=style.INK, linewidths=0.8, zorder=3), autolim=False)
-    ax.text(
-        0.01,
-        0.015,
-        f"thin line: deformed outline, movements \u00d7 {magnification:g}",
-        transform=ax.transAxes,
-        fontsize=6.5,
-        color=style.INK,
-        zorder=9,
-        bbox=style.LABEL,
-    )
+    ax.add_collection(LineCollection(moved[_boundary(triangles, moved)], colors=style.INK, linewidths=0.8, zorder=3), autolim=False)
+    return [f"thin line: deformed outline, movements \u00d7 {magnification:g}"]
 
 
-def _boundary(triangles):
-    """Edges (corner to corner) that belong to one triangle only, shape (n, 2)."""
+def _boundary(triangles, moved=None):
+    """Edges (corner to corner) that belong to one triangle only, shape (n, 2); points that lie and move together count as one."""
+    same = np.arange(np.max(triangles) + 1)
+    if moved is not None:
+        _, first, whose = np.unique(np.round(moved[: len(same)], 6), axis=0, return_index=True, return_inverse=True)
+        same = first[whose.ravel()]
+    triangles = same[triangles[:, :3]]
     edges = np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), axis=1)
     found, count = np.unique(edges, axis=0, return_counts=True)
     return found[count == 1]

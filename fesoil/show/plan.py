@@ -70,7 +70,7 @@ def _sheets(ax, case, name, size, half):
             (0, -7),
             color=style.GREY,
             style="italic",
-            fontsize=6.5,
+            fontsize=style.SMALL,
         )
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from fesoil.case import sequence
 from fesoil.show import style
+from fesoil.show.labels import write_free
 from fesoil.show.section import Pen, Window, draw_ground, draw_water, span, water_mark
 
 QUANTITIES = (
@@ -35,21 +36,17 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
     """
     colours = style.stage_colours(len(lines))
     standing = [i for i, line in enumerate(lines) if line is not None]
+    governing = governing_stages(lines, failed)
     for column, (ax, (label, unit, decimals)) in enumerate(zip(axes, QUANTITIES), start=2):
         ax.axvline(0, color=style.FAINT, linewidth=0.6, zorder=1)
-        worst = max([i for i in standing if i not in failed] or standing, key=lambda i: np.max(np.abs(lines[i][column])), default=None)
+        worst = governing[column - 2] if governing else None
         for i in standing:
-            look = (
-                dict(linestyle=(0, (4, 2)), linewidth=1.3, zorder=5)
-                if i in failed
-                else dict(linewidth=2.2 if i == worst else 1.1, zorder=4 if i == worst else 3)
-            )
-            ax.plot(lines[i][column], lines[i][1], color=colours[i], **look)
+            ax.plot(lines[i][column], lines[i][1], **style.stage_line(colours[i], 2 if i == worst else i in governing, i in failed))
         ax.set_xlabel(label.format(moment_sign=moment_sign))
         ax.margins(x=0.12)
         ax.grid(axis="y", color="#ececec", linewidth=0.5)
         if worst is not None:
-            _label_worst(ax, lines[worst], column, unit, decimals, worst if shown is None else shown[worst])
+            _label_worst(ax, lines, worst, column, unit, decimals, worst if shown is None else shown[worst])
         fallen = ", ".join(str(i if shown is None else shown[i]) for i in standing if i in failed)
         if fallen:
             ax.text(
@@ -58,7 +55,7 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
                 f"dashed: stage {fallen}, {style.NO_EQUILIBRIUM}",
                 transform=ax.transAxes,
                 va="top",
-                fontsize=6.5,
+                fontsize=style.SMALL,
                 weight="bold",
                 bbox=style.LABEL,
                 zorder=8,
@@ -68,32 +65,24 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
     return axes
 
 
-def _label_worst(ax, line, column, unit, decimals, index):
-    """Value, level and stage of the greatest value, beside its point and away from the nearer edge."""
-    values, levels = np.asarray(line[column]), np.asarray(line[1])
+def governing_stages(lines, failed=()) -> list[int]:
+    """Stages with the greatest deflection, moment and shear, of those in equilibrium where there are any; empty where the wall never stands."""
+    standing = [i for i, line in enumerate(lines) if line is not None]
+    among = [i for i in standing if i not in failed] or standing
+    return [max(among, key=lambda i: np.max(np.abs(lines[i][column]))) for column in (2, 3, 4)] if among else []
+
+
+def _label_worst(ax, lines, worst, column, unit, decimals, number):
+    """Value, level and stage of the greatest value, near its point and clear of the curves."""
+    values, levels = np.asarray(lines[worst][column]), np.asarray(lines[worst][1])
     at = int(np.argmax(np.abs(values)))
-    x, y = values[at], levels[at]
-    left, right = ax.get_xlim()
-    inward = -1 if x > (left + right) / 2 else 1
-    text = f"{style.number(x, decimals)} {unit}\nat {style.level(y)} m\nstage {index}"
-    ax.plot([x], [y], "o", color=style.INK, markersize=4, zorder=6)
-    low = (y - np.min(levels)) / max(np.ptp(levels), 1e-9)
-    style.write(
-        ax,
-        x,
-        y,
-        text,
-        (7 * inward, -4 if low > 0.8 else 4 if low < 0.2 else 0),
-        ha="right" if inward < 0 else "left",
-        va="top" if low > 0.8 else "bottom" if low < 0.2 else "center",
-        linespacing=1.2,
-        bbox=style.LABEL,
-        path_effects=[],
-    )
+    ax.plot([values[at]], [levels[at]], "o", color=style.INK, markersize=4, zorder=6)
+    text = f"{style.number(values[at], decimals)} {unit}\nat {style.level(levels[at])} m\nstage {number}"
+    write_free(ax, values[at], levels[at], text, [(line[column], line[1]) for line in lines if line is not None])
 
 
-def stage_key(ax, names, *, failed=(), shown=None, missing=()):
-    """A list of the stages with their colours, in the place of a legend; ``missing`` are greyed."""
+def stage_key(ax, names, *, failed=(), shown=None, missing=(), strong=()):
+    """A list of the stages with their colours, in the place of a legend; ``missing`` are greyed, ``strong`` (the governing ones) drawn strongly."""
     ax.set_axis_off()
     ax.set(xlim=(0, 1), ylim=(len(names) - 0.3, -1.4))
     colours = style.stage_colours(len(names))
@@ -102,14 +91,14 @@ def stage_key(ax, names, *, failed=(), shown=None, missing=()):
         number = i if shown is None else shown[i]
         words = style.wrap(f"{number}  {name}", 30, 2) + (f"\n{style.NO_EQUILIBRIUM}" if i in failed else "")
         if i not in missing:
-            ax.plot([0, 0.13], [i, i], color=colours[i], linewidth=2, linestyle=(0, (2, 1)) if i in failed else "-", clip_on=False)
+            ax.plot([0, 0.13], [i, i], clip_on=False, **style.stage_line(colours[i], 2 if i in strong else 0, i in failed))
         style.write(
             ax,
             0.17,
             i,
             words,
             ha="left",
-            fontsize=6.5,
+            fontsize=style.SMALL,
             color=style.FAINT if i in missing else style.INK,
             weight="bold" if i in failed else "normal",
             linespacing=1.1,
@@ -150,14 +139,14 @@ def _name_strip(ax, case, wall, situation, window, side):
         if wall.name in frame.between:
             ax.plot([wall.x, wall.x + 0.97 * side], [frame.level] * 2, color=style.INK, linewidth=1.6, zorder=4.5)
             ax.plot([wall.x + 0.05 * side], [frame.level], "s", color=style.INK, markersize=4, zorder=4.6)
-            style.write(ax, inner, frame.level, f"{style.shorten(frame.name, 16)} {style.level(frame.level)}", (0, 6), fontsize=6.2)
+            style.write(ax, inner, frame.level, f"{style.shorten(frame.name, 16)} {style.level(frame.level)}", (0, 6), fontsize=style.SMALL)
     dig = _dig_at(case, situation, wall)
-    style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=6.2, weight="bold", zorder=9)
+    style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=style.SMALL, weight="bold", zorder=9)
     surface = float(sequence.ground_level(case, situation, outer))
     tops = [(min(float(sequence.level_at(layer.top, outer)), surface), layer.soil) for layer in case.layers]
     shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1 :])]
     for (y, soil), place in zip(shown, style.spread([-y for y, _ in shown], 16 / scale)):
-        style.write(ax, outer, -place, f"{style.wrap(soil, 14, 2)}\n{style.level(y)}", (0, -10), fontsize=6.2, bbox=style.LABEL, path_effects=[])
+        style.write(ax, outer, -place, f"{style.wrap(soil, 14, 2)}\n{style.level(y)}", (0, -10), fontsize=style.SMALL, bbox=style.LABEL, path_effects=[])
     for zone, water in zip(sequence.zones(case), situation.water):
         if water is not None and zone.x0 < outer < zone.x1:
             water_mark(ax, wall.x - 0.9 * side, water, 7).set_zorder(9)
@@ -170,20 +159,20 @@ def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MO
     figure = style.new_figure(11.5, 6.6)
     axes = figure.subplots(1, 5, sharey=False, width_ratios=(1.3, 1.5, 1.5, 1.5, 1.25))
     ground_strip(axes[0], case, wall_name)
-    wall_lines(axes[1:4], lines, failed=failed, moment_sign=moment_sign, shown=shown)
     standing = [line for line in lines if line is not None]
     low, high = axes[0].get_ylim()
     if standing:
         low, high = min(low, *(np.min(line[1]) for line in standing)), max(high, *(np.max(line[1]) for line in standing))
     for ax in axes[:4]:
         ax.set_ylim(low, high)
+    wall_lines(axes[1:4], lines, failed=failed, moment_sign=moment_sign, shown=shown)
     for ax in axes[1:4]:
         ax.set_ylabel("")
         ax.tick_params(labelleft=False)
         _frame_levels(ax, case, wall_name)
     axes[0].set_ylabel("Level [m]")
     names = [line[0] if line else _stage_name(case, i, shown) for i, line in enumerate(lines)]
-    stage_key(axes[4], names, failed=failed, shown=shown, missing=[i for i, line in enumerate(lines) if line is None])
+    stage_key(axes[4], names, failed=failed, shown=shown, missing=[i for i, line in enumerate(lines) if line is None], strong=governing_stages(lines, failed))
     style.title(axes[0], f"Wall {style.shorten(wall_name, 40)}", color=style.wall_colour(case, wall_name), weight="bold")
     return figure
 

@@ -40,7 +40,7 @@ def _name_layers(ax, case, window):
     tops = [max(float(sequence.level_at(layer.top, window.x1)), window.y0) for layer in case.layers] + [window.y0]
     for layer, top, below in zip(case.layers, tops, tops[1:]):
         if top - below > 0.04 * (window.y1 - window.y0):
-            style.write(ax, window.x1, (top + below) / 2, style.shorten(layer.soil, 28), (-4, 0), ha="right", fontsize=6.5)
+            style.write(ax, window.x1, (top + below) / 2, style.shorten(layer.soil, 28), (-4, 0), ha="right", fontsize=style.SMALL)
 
 
 def small_stage(ax, case, before, after, window, width):
@@ -58,7 +58,7 @@ def small_stage(ax, case, before, after, window, width):
         xytext=(0, 4),
         xycoords="axes fraction",
         textcoords="offset points",
-        fontsize=6.5,
+        fontsize=style.SMALL,
         color=style.GREY,
         va="bottom",
         parse_math=False,
@@ -188,7 +188,7 @@ def _write_table(ax, heads, names, widths, cells, tall, head):
         y -= height
     ax.plot([left[0], left[-1]], [y, y], color=style.INK, linewidth=0.8)
     note = "Bold: changed in this step.  Grey italics*: the program's default.  In brackets: length of sheet below the ground on the dug side."
-    ax.text(left[0], y - 0.6 * LINE, note, color=style.GREY, **{**text, "fontsize": 6.5})
+    ax.text(left[0], y - 0.6 * LINE, note, color=style.GREY, **{**text, "fontsize": style.SMALL})
 
 
 def _write_cell(ax, x, y, cell):

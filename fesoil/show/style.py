@@ -21,6 +21,9 @@ from matplotlib.ticker import MaxNLocator
 
 CAUTION = "A calculation aid: to be checked by a competent engineer; local codes govern; monitor on site."
 DPI = 150
+SMALL = 7.0  # [points] the smallest type, at a page's width
+FOOT = 0.45  # [inch] room for the footer
+PAGE = 10.5  # [inch] width of a page on its side between its margins
 NO_EQUILIBRIUM = "no equilibrium"
 
 INK, GREY, FAINT = "#222222", "#6b6b6b", "#b5b5b5"
@@ -87,10 +90,11 @@ def frame_style(index: int) -> dict:
 
 
 def soil_style(case, index: int) -> dict:
-    """Pale fill and hatch of a soil, as keywords of a patch; a material that never yields is grey."""
+    """Pale fill and hatch of a soil, as keywords of a patch, by its name whatever the order of the soils; one that never yields is grey."""
     if case.soils[index].strength is None:
-        return dict(facecolor=CONCRETE, hatch="xx", edgecolor="#aaaaaa", linewidth=0)
-    return dict(facecolor=SOILS[index % len(SOILS)], hatch=HATCHES[index % len(HATCHES)], edgecolor="#bdb5a4", linewidth=0)
+        return dict(facecolor=CONCRETE, hatch="xx", edgecolor="#8f8f8f", linewidth=0)
+    rank = sorted(soil.name for soil in case.soils).index(case.soils[index].name)
+    return dict(facecolor=SOILS[rank % len(SOILS)], hatch=HATCHES[(rank + rank // len(SOILS)) % len(HATCHES)], edgecolor="#a89f8b", linewidth=0)
 
 
 def level_ticks(axis) -> None:
@@ -101,6 +105,14 @@ def level_ticks(axis) -> None:
 def stage_colours(n: int):
     """Colours of n stages, shape (n, 4), from early (pale) to late (dark)."""
     return matplotlib.colormaps["viridis_r"](np.linspace(0.12, 0.95, n) if n > 1 else [0.8])
+
+
+def stage_line(colour, rank: int, failed: bool = False) -> dict:
+    """How the curve of a stage is drawn, as keywords of ``plot``: rank 2 is the greatest here, 1 the greatest in another picture, 0 the rest, paler."""
+    if failed:
+        return dict(color=colour, linestyle=(0, (4, 2)), linewidth=1.3, zorder=5)
+    faded = np.append(0.55 * np.asarray(colour)[:3] + 0.45, 1.0)
+    return dict(color=colour if rank else faded, linewidth=(0.9, 1.4, 2.4)[rank], zorder=3 + 0.5 * rank)
 
 
 def halo(width: float = 2.6, colour: str = "white") -> list:
@@ -184,7 +196,7 @@ def new_figure(width: float, height: float) -> Figure:
 
 def set_height(figure: Figure, height: float) -> None:
     """Change the height [inch] of a figure from ``new_figure`` before its footer is written."""
-    foot = 0.42 / height
+    foot = FOOT / height
     figure.set_size_inches(figure.get_figwidth(), height)
     figure.get_layout_engine().set(rect=(0.008, foot, 0.984, 1 - foot - 0.12 / height))
 
@@ -193,9 +205,9 @@ def footer(figure: Figure, case, release: str | None = None) -> Figure:
     """Job, drawing, version and the caution in small type along the bottom."""
     height = figure.get_figheight()
     job = " \u00b7 ".join(part for part in (shorten(case.title, 90), shorten(case.drawing, 40)) if part)
-    small = dict(fontsize=6, color=GREY, va="bottom", parse_math=False)
-    figure.text(0.012, 0.21 / height, job, **small)
-    figure.text(0.988, 0.21 / height, f"fesoil {release or version()}", ha="right", **small)
+    small = dict(fontsize=SMALL, color=GREY, va="bottom", parse_math=False)
+    figure.text(0.012, 0.23 / height, job, **small)
+    figure.text(0.988, 0.23 / height, f"fesoil {release or version()}", ha="right", **small)
     figure.text(0.012, 0.08 / height, CAUTION, **small)
     return figure
 
@@ -208,7 +220,7 @@ def save(figure: Figure, path) -> Path:
     try:
         with quiet(), warnings.catch_warnings():
             warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-            figure.savefig(part, format="png", dpi=DPI, metadata={"Software": None})
+            figure.savefig(part, format="png", dpi=DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 4})
         os.replace(part, path)
     finally:
         part.unlink(missing_ok=True)

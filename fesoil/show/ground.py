@@ -1,0 +1,87 @@
+"""The ground after each stage of a result: movement, share of the strength used, and the mechanism of a stage that fails."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fesoil.show import style
+from fesoil.show.fields import field, placed
+from fesoil.show.section import pit_window
+
+MM = 1e3  # mm in a metre
+LEFT, RIGHT, BAR, TOP, LOW = 0.62, 0.62, 0.17, 0.32, 0.5  # [inch] round a picture: level axis, bar's words, the bar, title, x axis
+
+
+def panels(window, n: int):
+    """Figure with n equal pictures of a window, side by side or, where it is wide and low, over each other: (figure, [(axes, axes of the bar)]).
+
+    Placed by hand: finding the places by trial takes longer than the drawing.
+    """
+    slender = (window.y1 - window.y0) / (window.x1 - window.x0)
+    columns = n if slender >= 0.7 else 1
+    rows, extra = n // columns, LEFT + RIGHT + BAR + 0.1
+    width = min((style.PAGE - 0.1) / columns - extra, 6.6, 8.5 / slender)
+    tall = width * slender
+    figure = style.new_figure(columns * (width + extra) + 0.1, rows * (tall + TOP + LOW) + style.FOOT)
+    figure.set_layout_engine("none")
+    w, h = figure.get_size_inches()
+    found = []
+    for i in range(n):
+        x, y = (i % columns) * (width + extra) + LEFT, h - (i // columns) * (tall + TOP + LOW) - TOP - tall
+        found.append((figure.add_axes((x / w, y / h, width / w, tall / h)), figure.add_axes(((x + width + 0.08) / w, (y + 0.1 * tall) / h, BAR / w, 0.8 * tall / h))))
+    return figure, found
+
+
+def stage_picture(result, i: int):
+    """Figure of the displacement and the share of the strength used after stage i (1 is the first)."""
+    case, data, situation = result.case, result.field(i), result.situations[i]
+    figure, ((left, left_bar), (right, right_bar)) = panels(pit_window(case), 2)
+    size = MM * np.hypot(*np.asarray(data.displacement).T)
+    put = placed(case, result.situations[: i + 1], data.points, data.triangles)
+    hard = np.isin(data.material, [k for k, soil in enumerate(case.soils) if soil.strength is None])
+    field(
+        left, data.points, data.triangles, size, label="Displacement since the start", unit="mm", displacement=data.displacement, case=case,
+        situation=situation, bar_axes=left_bar, blank=put, blank_note="grey: placed material, not shown",
+    )  # fmt: skip
+    field(
+        right, data.points, data.triangles, data.share_of_strength, label="Share of the strength used", unit="\u2013", limits=(0, 1), cmap="cividis",
+        marked=np.asarray(data.yielded, float) >= 0.5, case=case, situation=situation, bar_axes=right_bar, blank=hard, blank_note="grey: never yields",
+    )  # fmt: skip
+    stage = result.stages[i - 1]
+    words = f"{i}  {style.shorten(stage.name, 80)}"
+    style.title(left, words if stage.converged else f"{words}: {_fallen(stage)}", weight="normal" if stage.converged else "bold")
+    return figure
+
+
+def _fallen(record):
+    """How far a stage without equilibrium got, in words."""
+    return f"{style.NO_EQUILIBRIUM} beyond {100 * record.share:.0f} % of its load"
+
+
+def mechanism_picture(result, i: int):
+    """Figure of the relative movement, with its direction, with which stage i fails under reduced strength or under its own load."""
+    data, movement, record = result.field(i), result.mechanism(i), result.records[i]
+    found = f"safety factor {record.reduction['factor']:.2f} by strength reduction" if record.converged else f"{_fallen(record)}, the ground moves on"
+    window = pit_window(result.case)
+    figure, ((ax, bar),) = panels(window, 1)
+    size = np.hypot(*movement.T)
+    field(
+        ax, data.points, data.triangles, size, label="Movement of the mechanism, relative", unit="\u2013", limits=(0, 1), case=result.case,
+        situation=result.situations[i], bar_axes=bar,
+    )  # fmt: skip
+    _arrows(ax, data, movement, size, window)
+    style.title(ax, style.wrap(f"{i}  {record.name}: {found}", int(figure.get_figwidth() * 11), 2), fontsize=8)
+    return figure
+
+
+def _arrows(ax, data, movement, size, window, spacing=16):
+    """Directions of movement on a grid of about ``spacing`` squares across, where it is more than a tenth of the greatest."""
+    nodes = np.unique(data.triangles)
+    cell = (window.x1 - window.x0) / spacing
+    x, y = data.points[nodes].T
+    nodes = nodes[(x > window.x0) & (x < window.x1) & (y > window.y0) & (y < window.y1) & (size[nodes] > 0.1)]
+    _, first = np.unique(np.floor(data.points[nodes] / cell).astype(int), axis=0, return_index=True)
+    chosen = nodes[first]
+    across = movement[chosen] / size[chosen, None] * 0.7 * cell
+    look = dict(width=0.0025, color="white", edgecolor="black", linewidth=0.3, zorder=6)
+    ax.quiver(*data.points[chosen].T, *across.T, angles="xy", scale_units="xy", scale=1, **look)
