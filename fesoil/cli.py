@@ -189,7 +189,8 @@ def _stage_line(i, stage) -> str:
     wall, moment = (max((abs(w[k]) for w in walls), default=0.0) for k in ("max_deflection_mm", "max_moment_kNm_per_m"))
     ground = stage["ground"]
     frames = ", ".join(f"{n} {f['load_kN_per_m']:.0f}" for n, f in stage["frames"].items())
-    safety = f"   safety factor {stage['safety_factor']:.2f}" if "safety_factor" in stage else ""
+    factor = stage.get("safety_factor", "")
+    safety = "   safety factor below 1" if factor is None else f"   safety factor {factor:.2f}" if factor else ""
     return f"{name:<42}{wall:10.1f}{moment:10.1f}{ground.get('max_settlement_mm', 0.0):12.1f}{ground['base_heave_mm']:8.1f}   {frames}{safety}"
 
 

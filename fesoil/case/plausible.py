@@ -12,9 +12,9 @@ import numpy as np
 
 from fesoil import units
 from fesoil.case.faults import Doubt, item_path
+from fesoil.case.frames import frame_forces, frame_stiffness, preload
 from fesoil.case.model import Case, Frame, Soil
-from fesoil.case.sequence import (AXIS, EVERYWHERE, cofferdams, extent, frame_stiffness, ground_level, in_outline, level_at,
-                                  preload, surface, walls_of, zones)
+from fesoil.case.sequence import AXIS, EVERYWHERE, cofferdams, extent, ground_level, in_outline, level_at, surface, walls_of, zones
 from fesoil.case.validate_stages import BESIDE, Step, steps
 
 LARGEST_LIFT = 1.0  # m below a frame before it is locked; common practice, no source
@@ -184,40 +184,15 @@ def _frame_doubts(case: Case, path: str, frame: Frame):
     if frame.members:
         mean, middle = frame_stiffness(frame)
         yield Doubt(path,
-                    f"stiffness {mean:.4g} kN/m2 by the mean of the side, {middle:.4g} kN/m2 at mid-span ({mean / middle:.2f} times softer; "
-                    f"the waling alone {'1.56' if frame.members.corners == 'pinned' else '1.88'}); the analysis uses the {frame.members.used} value.", is_note=True)
-
-
-def preload_forces(frame: Frame, load: float) -> dict[str, float]:
-    """Forces in a frame under a uniform load on its walls, by hand.
-
-    Parameters
-    ----------
-    load : float
-        Load for each metre run of wall [kN/m], positive in compression.
-
-    Returns
-    -------
-    dict
-        ``axial``: thrust in one leg or strut [kN]; ``moment``: greatest bending moment of the waling [kN m] (with members only), without sign.
-
-    Notes
-    -----
-    Pinned corners w L^2/8 at mid-span. Rigid corners of one section: corner (w/12)(L1^3 + L2^3)/(L1 + L2), which is w L^2/12 for a square; mid-span
-    is the difference to w L^2/8. Leg thrust w L1/2. Elementary beam theory.
-    """
-    if frame.members is None:
-        return {"axial": load * frame.struts.spacing} if frame.struts else {}
-    span, leg = frame.members.waling_span, frame.members.leg_length
-    corner = load / 12 * (span**3 + leg**3) / (span + leg) if frame.members.corners == "rigid" else 0.0
-    return {"axial": load * span / 2, "moment": max(corner, abs(load * span**2 / 8 - corner))}
+                    f"stiffness {mean:.4g} kN/m2 by the mean of the side, {middle:.4g} kN/m2 at mid-span ({mean / middle:.2f} times softer); "
+                    f"the analysis uses the {frame.members.used} value.", is_note=True)
 
 
 def _preload_doubts(step: Step):
     frames = {f.name: f for f in step.case.frames}
     for name, given in step.stage.pressurise.items():
-        frame, load = frames[name], preload(step.case, name, given)
-        path, forces = f"{step.path}.pressurise.{name}", {"load": load, **preload_forces(frames[name], load)}
+        frame, load = frames[name], preload(frames[name], given)
+        path, forces = f"{step.path}.pressurise.{name}", {"load": load, **frame_forces(frames[name], load)}
         kinds = {"load": "kN/m", "moment": "kN m", "axial": "kN"}
         said = ", ".join(f"{key} {value:.4g} {kinds[key]}" for key, value in forces.items())
         yield Doubt(path, f"by hand, as a uniform load: {said}.", is_note=True)

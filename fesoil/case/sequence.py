@@ -9,7 +9,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from fesoil.case.model import Case, Cure, Line, Pressurise
+from fesoil.case.frames import preload
+from fesoil.case.model import Case, Cure, Line
 
 OUTSIDE_LEFT, OUTSIDE_RIGHT = "left", "right"
 AXIS = "axis"
@@ -124,15 +125,6 @@ def set_levels(case: Case, water: tuple[float | None, ...], levels: dict[str, fl
     return tuple(result)
 
 
-def preload(case: Case, frame_name: str, given: Pressurise) -> float:
-    """Mean load along the side [kN/m]: two rams push the ends of each side, w = 2F/L; a strut row F/spacing."""
-    if given.mean_load is not None:
-        return given.mean_load
-    frame = next(f for f in case.frames if f.name == frame_name)
-    force = given.ram_force if given.ram_force is not None else given.ram_pressure * frame.members.ram_area
-    return 2 * force / frame.members.waling_span if frame.members else force / frame.struts.spacing
-
-
 def start_of(case: Case) -> Situation:
     """What stands before the first stage."""
     water: tuple[float | None, ...] = (None,) * len(zones(case))
@@ -166,7 +158,7 @@ def _after(case: Case, before: Situation, stage) -> Situation:
     for name in stage.fit:
         frames[name] = "fitted"
     for name, given in stage.pressurise.items():
-        frames[name], loads[name] = "pressurised", preload(case, name, given)
+        frames[name], loads[name] = "pressurised", preload(next(f for f in case.frames if f.name == name), given)
     for name in stage.lock:
         frames[name] = "locked"
     slabs = dict(before.slabs)
@@ -245,51 +237,6 @@ def _outline_top(outline: Line, x):
             spans = (x >= min(x1, x2)) & (x <= max(x1, x2))
             top = np.where(spans, np.maximum(top, y1 + (x - x1) * (y2 - y1) / (x2 - x1)), top)
     return top
-
-
-def frame_stiffness(frame) -> tuple[float, float]:
-    """Load for each metre run and metre of one wall's movement [kN/m2]: of the side's mean, and at mid-span.
-
-    Notes
-    -----
-    Closed rectangle under a uniform load w, in series: waling (pinned corners 120 EI/L^4 mean, 384 EI/(5 L^4) mid-span; rigid square 720 and
-    384 EI/L^4), half the shortening of the legs w L1 L2/(4 EA), oil columns w L1/(4 k), packing. Elementary beam theory, derived afresh.
-    Struts: half of the strut's length belongs to each wall.
-    """
-    if frame.stiffness is not None:
-        return frame.stiffness, frame.stiffness
-    if frame.struts is not None:
-        s = frame.struts
-        soft = s.length * s.spacing / (2 * s.EA) + (s.spacing / (2 * s.ram) if s.ram else 0.0) + (1 / s.packing if s.packing else 0.0)
-        return 1 / soft, 1 / soft
-    m = frame.members
-    mean, middle = (1 / 120, 5 / 384) if m.corners == "pinned" else (1 / 720, 1 / 384)
-    rest = m.waling_span * m.leg_length / (4 * m.EA)
-    rest += (m.waling_span / (4 * m.ram) if m.ram else 0.0) + (1 / m.packing if m.packing else 0.0)
-    bend = m.waling_span**4 / m.EI
-    return 1 / (mean * bend + rest), 1 / (middle * bend + rest)
-
-
-def frame_resistance(frame) -> float | None:
-    """Load for each metre run [kN/m] at which a frame reaches the least of its stated resistances; None where none is stated.
-
-    Waling under a uniform load: w L^2 / 8 with pinned, w L^2 / 12 with rigid corners of a square; a leg carries w L / 2, a strut w x spacing.
-    """
-    found = [frame.limit_load] if frame.limit_load else []
-    stated, members, struts = frame.capacity, frame.members, frame.struts
-    if stated and stated.load:
-        found.append(stated.load)
-    if stated and stated.moment and members:
-        found.append((8 if members.corners == "pinned" else 12) * stated.moment / members.waling_span**2)
-    if stated and stated.axial and (members or struts):
-        found.append(2 * stated.axial / members.waling_span if members else stated.axial / struts.spacing)
-    return min(found) if found else None
-
-
-def support_stiffness(frame) -> float:
-    """Stiffness that the analysis uses [kN/m2], one wall's movement."""
-    mean, middle = frame_stiffness(frame)
-    return middle if frame.members is not None and frame.members.used == "mid-span" else mean
 
 
 def extent(case: Case) -> tuple[float, float, float]:

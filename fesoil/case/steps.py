@@ -7,11 +7,12 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
+from fesoil.case.frames import preload
 from fesoil.case.model import Case, Load, Stage
-from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, preload, situations, zones
+from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, situations, zones
 
 DEFAULT_MARK = "*"
-NOTE = f"{DEFAULT_MARK} the program's default, not changed by the case file.  > changed in this step.  - none."
+NOTE = f"{DEFAULT_MARK} the program's default, or equal to it.  > changed in this step.  - none."
 GROUPS = {"dig": "Dig level [m]", "toe": "Toe level (sheet below dig) [m]", "water": "Water level [m]"}
 WIDEST = {"Stage": 30, "state, preload [kN/m]": 32, "Slabs": 18, "[kPa], [kN/m]": 22}
 CLEAR = 1e-6  # [m] beside a wall, so that a level is read on one side of it
@@ -102,7 +103,8 @@ def actions(case: Case, stage: Stage) -> list[str]:
     said += [f"place {p.soil}" for p in stage.place]
     said += [f"backfill {name} with {b.soil} to {_line(b.to)}" for name, b in stage.backfill.items()]
     said += [f"fit {name}" for name in stage.fit]
-    said += [f"pressurise {name} to {preload(case, name, p):.0f} kN/m" for name, p in stage.pressurise.items()]
+    by_name = {frame.name: frame for frame in case.frames}
+    said += [f"pressurise {name} to {preload(by_name[name], p):.0f} kN/m" for name, p in stage.pressurise.items()]
     said += [f"lock {name}" for name in stage.lock] + [f"cast {name}" for name in stage.cast] + [f"{name} has cured" for name in stage.cure]
     said += [f"remove {name}" for name in stage.remove]
     said += [f"water {name} to {_m(v)}" for name, v in stage.water.items()] + [f"flood {name} to {_m(v)}" for name, v in stage.flood.items()]

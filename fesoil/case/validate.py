@@ -9,6 +9,7 @@ import numpy as np
 
 from fesoil import units
 from fesoil.case.faults import Fault, item_path, nearest
+from fesoil.case.frames import frame_stiffness
 from fesoil.case.model import Case
 from fesoil.case.sequence import AXIS, EVERYWHERE, OUTSIDE_LEFT, OUTSIDE_RIGHT, cofferdams, level_at, surface
 from fesoil.case.validate_stages import stage_faults
@@ -261,6 +262,9 @@ def _frame_faults(case: Case):
         given = [k for k in ("stiffness", "members", "struts") if getattr(frame, k) is not None]
         if len(given) != 1:
             yield Fault(path, " and ".join(given) or "no stiffness", "exactly one of stiffness, members, struts", "Keep the one that is meant.")
+        elif frame.members and not min(frame_stiffness(frame)) > 0:
+            yield Fault(f"{path}.members", f"a rigid frame of {frame.members.waling_span:g} m by {frame.members.leg_length:g} m", "a side that gives way to its load",
+                        "The long side pushes this short one outwards; work the frame out apart and give its stiffness.")
         yield from _capacity_faults(f"{path}.capacity", frame)
 
 

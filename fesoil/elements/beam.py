@@ -51,6 +51,16 @@ class Beams:
         tangent[..., 1] *= np.where(hinged, 1e-4, 1.0)
         return trial, tangent
 
+    def hinging(self, increment, direction, section):
+        """Shares (j,) of further increments ``direction`` (m, 9) at which a point begins or ceases to hinge, from ``increment`` and forces ``section``."""
+        curvature = self.operator[:, :, 1]
+        moment = section[..., 1] + self.rigidity[:, 1:2] * np.einsum("eki,ei->ek", curvature, increment)
+        further = self.rigidity[:, 1:2] * np.einsum("eki,ei->ek", curvature, direction)
+        limit = np.where(np.isfinite(self.capacity), self.capacity, np.nan)[:, None]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            shares = np.stack([(limit - moment) / further, (-limit - moment) / further])
+        return shares[np.isfinite(shares)]
+
     def forces(self, section):
         """Nodal forces (m, 9) of section forces (m, 2, 3)."""
         return np.einsum("eksi,eks,ek->ei", self.operator, section, self.weight)

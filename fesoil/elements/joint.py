@@ -81,6 +81,10 @@ class Joints:
         return self.area[:, None, None] * np.einsum("kai,kab,kbj->kij", frame, tangent, frame)
 
 
+SIMPSON = np.array([1, 1, 4]) / 6
+"""Shares of a three-node edge that go to its nodes: end, end, middle."""
+
+
 def simpson(lengths):
-    """Shares of the length of three-node edges (end, end, middle) that go to their nodes: (m, 3)."""
-    return np.asarray(lengths)[:, None] * np.array([1, 1, 4]) / 6
+    """Lengths of three-node edges (m,) shared out to their nodes: (m, 3)."""
+    return np.asarray(lengths)[:, None] * SIMPSON

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fesoil.case.sequence import frame_resistance, ground_level, surface
+from fesoil.case.frames import frame_resistance
+from fesoil.case.sequence import ground_level, surface
 from fesoil.result.reading import Result
 
 EQUILIBRIUM_LIMIT = 1e-4
@@ -21,7 +22,7 @@ START_MOVEMENT = 0.005
 def doubts(result: Result) -> list[str]:
     """Sentences, the gravest first; none for a result without doubts."""
     done = [i for i, r in enumerate(result.records) if i and r.converged]
-    found = _not_reached(result) + _steel(result, done) + _props(result, done)
+    found = _not_reached(result) + _steel(result, done) + _props(result, done) + _reductions(result)
     return found + _equilibrium(result) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
 
 
@@ -62,6 +63,22 @@ def _props(result: Result, done) -> list[str]:
             if loads[worst - 1] > resistance * (1 + 1e-6):
                 basis = f" ({frame.capacity.basis})" if frame.capacity else ""
                 found.append(f'Frame "{frame.name}": load {loads[worst - 1]:.0f} kN/m passes its resistance of {resistance:.0f}{basis} in {_name(result, worst)}.')
+    return found
+
+
+def _reductions(result: Result) -> list[str]:
+    """Safety factors that rest on something, or were not decided."""
+    found = []
+    for i, record in enumerate(result.records):
+        r = record.reduction
+        if not r:
+            continue
+        if r["factor"] is None:
+            found.append(f"{_name(result, i)}: with the stated capacities in force it was not found stable even without reduction: there is no safety factor.".capitalize())
+        elif r["failed"] and not r["decided"]:
+            found.append(f"{_name(result, i)}: the search of the safety factor came to no end at F = {r['failed']:.2f}; it may be higher than given.".capitalize())
+        if r["unlimited_members"]:
+            found.append(f"{_name(result, i)}: the safety factor takes {', '.join(r['unlimited_members'])} as unlimited, since no capacity is stated.".capitalize())
     return found
 
 

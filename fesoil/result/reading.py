@@ -12,9 +12,9 @@ from functools import cached_property
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, level_at, material_at, situations, surface
+from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, material_at, situations
 from fesoil.elements.beam import at_nodes
-from fesoil.elements.triangle import N_POINTS
+from fesoil.elements.triangle import N_POINTS, POINTS, shapes
 from fesoil.mesh.split import Mesh, min_angle
 from fesoil.result.state import Record, State
 from fesoil.soils.ground import ground_of
@@ -175,6 +175,9 @@ class Result:
         pieces = np.flatnonzero((mesh.segment_wall == wall) & (mesh.segment_levels[:, 1] > toe - 1e-6))
         nodes = mesh.segments[pieces, :2].ravel()
         axial, moment, shear = at_nodes(state.section[pieces]).reshape(-1, 3).T
+        sheet = self.case.walls[wall].sheet
+        if sheet.hinges and sheet.moment_capacity:  # between the points of a hinge the moment is not carried on beyond what the sheet can bear
+            moment = np.clip(moment, -sheet.moment_capacity, sheet.moment_capacity)
         return WallLine(mesh.wall_points[nodes, 1] + mesh.origin[1], side * state.w[nodes, 0], -side * moment, side * shear, -axial)
 
     @cached_property
@@ -202,9 +205,10 @@ class Result:
         return Trough(side, self.stage_names, distance, -u[:, :, 1], -sign * u[:, :, 0])
 
     def _surface_nodes(self, edge, sign):
-        """Nodes of the first ground surface beyond ``edge``, by distance; at the wall the copy on the outer face."""
+        """Nodes of the ground surface beyond ``edge`` at its lowest of all stages (ground that is dug away, or placed, has no movement since the
+        start), by distance; at the wall the copy on the outer face."""
         x, y = (self.mesh.points + self.mesh.origin).T
-        on = (np.abs(y - level_at(surface(self.case), x)) < 1e-6) & (sign * (x - edge) > -1e-6)
+        on = (np.abs(y - self._lowest(x + 1e-6 * sign, len(self.situations))) < 1e-6) & (sign * (x - edge) > -1e-6)
         outer = np.zeros(len(x), bool)
         outer[self.mesh.triangles[sign * (self.mesh.centroids[:, 0] - edge) > 0].ravel()] = True
         nodes = np.flatnonzero(on & outer)
@@ -218,13 +222,20 @@ class Result:
         return np.array(failed["mechanism"], float) if failed else None
 
     def heave(self, index: int) -> float:
-        """Greatest rise [m] since the start of the ground surface within the cofferdams, after stage ``index`` (1 is the first)."""
+        """Greatest rise [m] since the start of the ground within the cofferdams, after stage ``index`` (1 is the first): at the surface, below a fill at the level
+        to which it was dug."""
         x, y = (self.mesh.points + self.mesh.origin).T
         inside = np.zeros(len(x), bool)
         for x0, x1 in cofferdams(self.case).values():
             inside |= (x > x0 + 1e-6) & (x < x1 - 1e-6)
-        on = inside & (np.abs(y - ground_level(self.case, self.situations[index], x)) < 1e-6)
+        if self.case.section.half and self.case.walls:
+            inside |= x < 1e-6  # the axis is no wall
+        on = inside & (np.abs(y - self._lowest(x, index + 1)) < 1e-6)
         return float(self.states[index].u[on, 1].max(initial=0.0))
+
+    def _lowest(self, x, n):
+        """Lowest level [m] of the ground surface at x in the first ``n`` situations."""
+        return np.min([ground_level(self.case, situation, x) for situation in self.situations[:n]], axis=0)
 
     def field(self, index: int) -> Field:
         """The ground after stage ``index`` (0: before the first)."""
@@ -232,7 +243,7 @@ class Result:
         material = material_at(self.case, self.situations[index], *mesh.centroids.T)
         chosen = np.flatnonzero(material >= 0)
         points = (N_POINTS * chosen[:, None] + np.arange(N_POINTS)).ravel()
-        level = np.repeat(mesh.centroids[chosen, 1], N_POINTS)
+        level = (shapes(POINTS) @ mesh.points[mesh.triangles[chosen], 1].T).T.ravel() + mesh.origin[1]
         stress = state.stress[points].sum(axis=1)
         share = ground_of(self.case.soils, np.repeat(material[chosen], N_POINTS), level).mobilised(stress).reshape(-1, N_POINTS)
         stress = stress.reshape(-1, N_POINTS, 4).mean(axis=1)
@@ -253,7 +264,7 @@ class Result:
         record = self.records[i]
         summary = {
             "name": record.name, "converged": record.converged, "share_of_load": record.share, "equilibrium_error": _number(record.equilibrium_error),
-            "iterations": record.iterations, "relaxation_steps": record.relaxations, "load_cuts": record.cuts,
+            "residual": record.residual, "iterations": record.iterations, "relaxation_steps": record.relaxations, "load_cuts": record.cuts,
             "stress_correction_kPa": record.stress_correction,
         }  # fmt: skip
         if not record.converged:

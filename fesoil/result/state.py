@@ -28,11 +28,11 @@ class State:
     springs: dict[str, float]
 
 
-def blank_state(mesh: Mesh, parts=1) -> State:
+def blank_state(mesh: Mesh) -> State:
     """Nothing moved, nothing stressed."""
     s = len(mesh.segments)
     return State(
-        np.zeros((len(mesh.points), 2)), np.zeros((len(mesh.wall_points), 3)), np.zeros((N_POINTS * len(mesh.triangles), parts, 4)),
+        np.zeros((len(mesh.points), 2)), np.zeros((len(mesh.wall_points), 3)), np.zeros((N_POINTS * len(mesh.triangles), 1, 4)),
         np.zeros((s, 2, 3)), np.zeros((s, 2, 3)), np.zeros((s, 2, 3, 2)), {},
     )  # fmt: skip
 

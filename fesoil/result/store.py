@@ -19,6 +19,7 @@ from dataclasses import asdict, fields
 from pathlib import Path
 
 import numpy as np
+import scipy
 
 from fesoil.case.model import Case
 from fesoil.case.plain import from_plain, to_plain
@@ -62,11 +63,17 @@ def hashes(case: Case, mesh: Mesh, version: str) -> list[str]:
     ground = asdict(case)
     ground.pop("stages"), ground.pop("title"), ground.pop("drawing")
     arrays = b"".join(np.ascontiguousarray(getattr(mesh, f)).tobytes() for f in ("points", "triangles", "segments", "rank"))
-    first = hashlib.sha256(json.dumps(ground, sort_keys=True, default=_plain).encode() + arrays + version.encode()).hexdigest()
+    first = hashlib.sha256(json.dumps(ground, sort_keys=True, default=_plain).encode() + arrays + version.encode() + _tools()).hexdigest()
     chain = [first]
     for stage in case.stages:
         chain.append(hashlib.sha256((chain[-1] + canonical(stage)).encode()).hexdigest())
     return chain
+
+
+def _tools() -> bytes:
+    """What computes: this package's sources and the versions of numpy and scipy, so that a stage of another program is not gone on from."""
+    sources = sorted(Path(__file__).parents[1].rglob("*.py"))
+    return b"".join(source.read_bytes() for source in sources) + f"{np.__version__} {scipy.__version__}".encode()
 
 
 class Store:

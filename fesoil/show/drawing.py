@@ -29,9 +29,9 @@ def draw_case(case, out_dir) -> list:
 
 def section_figure(case):
     """Figure with the dimensioned section."""
-    figure = style.new_figure(11.0, 7.4)
+    figure = style.new_figure(style.PAGE, 7.4)
     ax = dimensioned_section(figure.add_subplot(), case)
-    style.set_height(figure, float(np.clip(10.2 * np.ptp(ax.get_ylim()) / np.ptp(ax.get_xlim()) + 1.1, 4.0, 14.0)))
+    style.set_height(figure, float(np.clip(9.7 * np.ptp(ax.get_ylim()) / np.ptp(ax.get_xlim()) + 1.1, 4.0, 14.0)))
     return figure
 
 
@@ -119,14 +119,24 @@ def _name_ground(ax, case, job, window):
 
 
 def _name_walls(ax, case, job):
-    """Below each toe: the wall's name, its levels from top to toe, its length."""
+    """Below each toe, or above it on the retained side where it stands on a block: the wall's name, its levels from top to toe, its length."""
     reach = {w.name: job.toes.get(w.name) for w in case.walls}
     order = sorted((w for w in case.walls if reach[w.name] is not None), key=lambda w: w.x)
     for i, wall in enumerate(order):
         colour, toe = style.wall_colour(case, wall.name), reach[wall.name]
         aside = _aside(ax, order, i)
         words = f"{style.shorten(wall.name, 22)}\n{style.level(wall.top_level)} to {style.level(toe)}\n{wall.top_level - toe:.2f} m"
-        style.write(ax, wall.x, toe, words, (0, -3), va="top", color=colour, ha=aside)
+        if _on_something(case, wall.x, toe):
+            outward = -sequence.dug_side(case, wall.name)
+            beside = dict(va="bottom", ha="left" if outward > 0 else "right", bbox=style.LABEL, path_effects=[])
+            style.write(ax, wall.x, toe, words, (7 * outward, 4), color=colour, **beside)
+        else:
+            style.write(ax, wall.x, toe, words, (0, -3), va="top", color=colour, ha=aside)
+
+
+def _on_something(case, x, toe, depth=0.3):
+    """Whether a toe stands in or on a block, which has a name of its own."""
+    return any(np.any(sequence.in_outline(block.outline, x + np.array([-0.01, 0.01]), toe - depth)) for block in case.blocks)
 
 
 def _aside(ax, order, i, width=16):

@@ -64,6 +64,7 @@ def mechanism_picture(result, i: int):
     found = f"safety factor {record.reduction['factor']:.2f} by strength reduction" if record.converged else f"{_fallen(record)}, the ground moves on"
     window = pit_window(result.case)
     figure, ((ax, bar),) = panels(window, 1)
+    movement = movement / max(np.hypot(*movement[np.unique(data.triangles)].T).max(), 1e-12)
     size = np.hypot(*movement.T)
     field(
         ax, data.points, data.triangles, size, label="Movement of the mechanism, relative", unit="\u2013", limits=(0, 1), case=result.case,

@@ -7,19 +7,22 @@ import numpy as np
 from fesoil.show import style
 
 REACH = (12, 26, 44, 66, 92, 122)  # [points] from the point to the nearest side of its note, nearest first
+MAIN = 5  # times that a point of the main curve counts
 
 
-def write_free(ax, x, y, text: str, curves, size: float = 7.0, **kw):
-    """Write a note near a point where it covers the least of ``curves``, each (x (n,), y (n,)) in data; led to the point by a thin line."""
+def write_free(ax, x, y, text: str, curves, size: float = style.SMALL, main=None, **kw):
+    """Write a note near a point where it covers the least of ``curves``, each (x (n,), y (n,)) in data, and least of all of the ``main`` one;
+    led to the point by a thin line."""
+    ax.get_xlim(), ax.get_ylim()  # brings the limits up to date, which ``transData`` does not
     scale = 72 / ax.figure.dpi
     at = ax.transData.transform((x, y)) * scale
     lines = text.split("\n")
     width, height = 0.62 * size * max(map(len, lines)), 1.3 * size * len(lines)
-    taken = [_dense(ax.transData.transform(np.column_stack(c)) * scale) for c in curves]
+    taken = [_dense(ax.transData.transform(np.column_stack(c)) * scale) for c in [*curves, *([main] * MAIN if main else [])]]
     taken = np.concatenate(taken) if taken else np.empty((0, 2))
     frame = ax.get_window_extent()
     frame = scale * np.array([frame.x0, frame.y0, frame.x1, frame.y1])
-    offset = min(_places(width, height), key=lambda o: _badness(at + o, width, height, taken, frame))
+    offset = min(_places(width, height), key=lambda o: _badness(at + o, width, height, taken, frame) + 0.04 * np.hypot(*o))
     lead = dict(arrowstyle="-", color=style.GREY, linewidth=0.5, shrinkA=0, shrinkB=3)
     look = dict(fontsize=size, ha="center", va="center", linespacing=1.2, bbox=style.LABEL, path_effects=[], arrowprops=lead)
     return style.write(ax, x, y, text, tuple(offset), **{**look, **kw})
@@ -32,7 +35,7 @@ def _places(width, height):
 
 
 def _badness(centre, width, height, taken, frame):
-    """Points of curves that a note covers, far more where it leaves the axes, a little for its distance (by the order of the places)."""
+    """Points of curves that a note covers, far more where it leaves the axes, a little for its distance."""
     half = np.array([width / 2 + 2, height / 2 + 2])
     covered = np.count_nonzero(np.all(np.abs(taken - centre) < half, axis=1))
     outside = np.maximum(frame[:2] - (centre - half), 0).sum() + np.maximum(centre + half - frame[2:], 0).sum()

@@ -78,7 +78,7 @@ def _label_worst(ax, lines, worst, column, unit, decimals, number):
     at = int(np.argmax(np.abs(values)))
     ax.plot([values[at]], [levels[at]], "o", color=style.INK, markersize=4, zorder=6)
     text = f"{style.number(values[at], decimals)} {unit}\nat {style.level(levels[at])} m\nstage {number}"
-    write_free(ax, values[at], levels[at], text, [(line[column], line[1]) for line in lines if line is not None])
+    write_free(ax, values[at], levels[at], text, [(line[column], line[1]) for line in lines if line is not None], main=(values, levels))
 
 
 def stage_key(ax, names, *, failed=(), shown=None, missing=(), strong=()):
@@ -99,7 +99,8 @@ def stage_key(ax, names, *, failed=(), shown=None, missing=(), strong=()):
             words,
             ha="left",
             fontsize=style.SMALL,
-            color=style.FAINT if i in missing else style.INK,
+            color=style.GREY if i in missing else style.INK,
+            style="italic" if i in missing else "normal",
             weight="bold" if i in failed else "normal",
             linespacing=1.1,
         )
@@ -139,7 +140,8 @@ def _name_strip(ax, case, wall, situation, window, side):
         if wall.name in frame.between:
             ax.plot([wall.x, wall.x + 0.97 * side], [frame.level] * 2, color=style.INK, linewidth=1.6, zorder=4.5)
             ax.plot([wall.x + 0.05 * side], [frame.level], "s", color=style.INK, markersize=4, zorder=4.6)
-            style.write(ax, inner, frame.level, f"{style.shorten(frame.name, 16)} {style.level(frame.level)}", (0, 6), fontsize=style.SMALL)
+            words = f"{style.shorten(frame.name, 15)}\n{style.level(frame.level)}"
+            style.write(ax, wall.x + 0.5 * side, frame.level, words, (0, 3), va="bottom", fontsize=style.SMALL, linespacing=1.1)
     dig = _dig_at(case, situation, wall)
     style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=style.SMALL, weight="bold", zorder=9)
     surface = float(sequence.ground_level(case, situation, outer))
@@ -156,8 +158,8 @@ def _name_strip(ax, case, wall, situation, window, side):
 
 def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None):
     """Figure: ground strip, deflection, moment, shear and the list of stages of one wall."""
-    figure = style.new_figure(11.5, 6.6)
-    axes = figure.subplots(1, 5, sharey=False, width_ratios=(1.3, 1.5, 1.5, 1.5, 1.25))
+    figure = style.new_figure(style.PAGE, 6.6)
+    axes = figure.subplots(1, 5, sharey=False, width_ratios=(1.4, 1.5, 1.5, 1.5, 1.35))
     ground_strip(axes[0], case, wall_name)
     standing = [line for line in lines if line is not None]
     low, high = axes[0].get_ylim()
@@ -165,6 +167,7 @@ def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MO
         low, high = min(low, *(np.min(line[1]) for line in standing)), max(high, *(np.max(line[1]) for line in standing))
     for ax in axes[:4]:
         ax.set_ylim(low, high)
+    figure.get_layout_engine().execute(figure)  # the notes go by the places of the curves on the page
     wall_lines(axes[1:4], lines, failed=failed, moment_sign=moment_sign, shown=shown)
     for ax in axes[1:4]:
         ax.set_ylabel("")

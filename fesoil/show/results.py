@@ -7,7 +7,7 @@ from functools import partial
 
 import numpy as np
 
-from fesoil.case.sequence import frame_resistance
+from fesoil.case.frames import frame_resistance
 from fesoil.show import style
 from fesoil.show.fields import field
 from fesoil.show.ground import mechanism_picture, stage_picture
@@ -47,6 +47,8 @@ def frame_loads(ax, names, stages, loads, *, capacities=None, failed=()):
         acting = np.flatnonzero(np.isfinite(loads[:, j]))
         if len(acting):
             ax.plot(at, loads[:, j], markersize=4.5, linewidth=1.4, zorder=4, clip_on=False, **style.frame_style(j))
+            unsure = [i for i in acting if i in failed]
+            ax.plot(unsure, loads[unsure, j], **{**style.frame_style(j), "linestyle": "none"}, markersize=4.5, markerfacecolor="white", zorder=4.1)
             sure = [i for i in acting if i not in failed] or list(acting)
             peak = sure[int(np.argmax(loads[sure, j]))]
             ends.append((j, acting[-1], loads[acting[-1], j], f"{style.shorten(name, 26)}\nmost {loads[peak, j]:.0f} kN/m, stage {peak + 1}"))

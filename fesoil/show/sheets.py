@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from dataclasses import replace
 
@@ -20,9 +21,9 @@ def stage_sheet(case):
     n = len(walk)
     columns = min(n, 4 if (window.x1 - window.x0) < 1.6 * (window.y1 - window.y0) else 3)
     rows = -(-n // columns)
-    wide = 12.0 / columns
+    wide = style.PAGE / columns
     tall = wide * 0.86 * (window.y1 - window.y0) / (window.x1 - window.x0) + 1.0
-    figure = style.new_figure(12.0, rows * min(tall, 4.5) + 0.75)
+    figure = style.new_figure(style.PAGE, rows * min(tall, 4.5) + 0.75)
     axes = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     for i, ax in enumerate(axes.flat):
         if i >= n:
@@ -48,8 +49,8 @@ def small_stage(ax, case, before, after, window, width):
     draw_situation(ax, case, after, window, small=True)
     mark_changes(ax, case, before, after, window)
     done = steps.actions(case, case.stages[after.index - 1]) if after.index else ["ground, water and what stands before the works"]
-    name = style.wrap(f"{after.index}  {after.name}", int(width / 4.7), 2)
-    words = style.true_minus(style.wrap("; ".join(done), int(width / 3.7), 3))
+    name = style.wrap(f"{after.index}  {after.name}", int(width / 4.9), 2)
+    words = style.true_minus(style.wrap(_with_units("; ".join(done)), int(width / 4.0), 4)).replace("\u00a0", " ")
     size = words.count("\n") + 1
     style.title(ax, name, fontsize=7.5, weight="bold", pad=6 + 8.6 * size)
     ax.annotate(
@@ -66,8 +67,13 @@ def small_stage(ax, case, before, after, window, width):
     return ax
 
 
+def _with_units(text):
+    """Words in which no line is broken between a number and its unit."""
+    return re.sub(r"(?<=\d) (?=m\b|kPa\b|kN\b)", "\u00a0", text)
+
+
 def mark_changes(ax, case, before, after, window):
-    """Yellow under what a stage brought or changed, dotted outlines for what it removed."""
+    """Yellow under what a stage brought or changed, dotted and crossed out what it removed."""
     _mark_ground(ax, case, before, after, window)
     for wall in case.walls:
         old, new = before.toes.get(wall.name), after.toes.get(wall.name)
@@ -124,6 +130,7 @@ def _pen(ax, x, y, width=9):
 def _ghost(ax, x, y):
     ax.plot(x, y, color=style.MARKER_PEN, linewidth=7, alpha=0.6, solid_capstyle="butt", zorder=2.4)
     ax.plot(x, y, color=style.GREY, linewidth=1.2, linestyle=(0, (1, 1.5)), zorder=4.4)
+    ax.plot(*([np.interp((0.3, 0.7), (0, 1), ends) for ends in (x, y)]), "x", color=style.INK, markersize=6, markeredgewidth=1.4, zorder=4.5)
 
 
 def step_figure(case):
@@ -153,7 +160,7 @@ def _folded(entry, width):
 
 def _width(name, cells):
     longest = max([*name.split("\n"), *(line for cell in cells for text, _ in cell for line in text.split("\n"))], key=len)
-    return len(longest) * 0.06 + 0.2
+    return len(longest) * 0.058 + 0.16
 
 
 def _room_for_groups(heads, widths):
@@ -187,7 +194,7 @@ def _write_table(ax, heads, names, widths, cells, tall, head):
             _write_cell(ax, x, y - 0.3 * LINE, cell)
         y -= height
     ax.plot([left[0], left[-1]], [y, y], color=style.INK, linewidth=0.8)
-    note = "Bold: changed in this step.  Grey italics*: the program's default.  In brackets: length of sheet below the ground on the dug side."
+    note = "Bold: changed in this step.  Grey italics*: the program's default, or equal to it.  In brackets: length of sheet below the ground on the dug side."
     ax.text(left[0], y - 0.6 * LINE, note, color=style.GREY, **{**text, "fontsize": style.SMALL})
 
 

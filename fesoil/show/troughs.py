@@ -92,7 +92,7 @@ def _label(ax, curves, worst, failed):
         at = int(np.nanargmax(settlement))
         ax.plot(distance[at], settlement[at], "o", color=style.INK, markersize=4, zorder=6, clip_on=False)
         text = f"{settlement[at]:.1f} mm at {distance[at]:.1f} m\n{style.wrap(stage, 44, 2)}"
-        write_free(ax, distance[at], settlement[at], text, drawn, 7.5)
+        write_free(ax, distance[at], settlement[at], text, drawn, 7.5, main=(distance, settlement))
         far = int(np.searchsorted(distance, 0.4 * distance[-1]))
         write_free(ax, distance[far], horizontal[far], "horizontal, same stage", drawn, color=style.WALLS[1])
     for name, x, y, _ in (curves[i] for i in failed if np.any(np.isfinite(curves[i][2]))):

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, cofferdams, material_at
-from fesoil.elements.joint import simpson
+from fesoil.case.sequence import Situation, material_at
+from fesoil.elements.joint import SIMPSON, simpson
 from fesoil.elements.triangle import SIDES
 from fesoil.errors import MeshError
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
@@ -25,7 +25,7 @@ class Actions:
 
     ``material`` (m,) index of the soil, -1 for none; ``standing`` (s,) pieces of wall; ``pore`` (m, 3) pore pressure [kPa];
     ``face_pore`` (s, 2, 3) pore pressure at the faces [kPa], with ``gap_water`` (s, 2, 3) that of a gap in undrained soil; ``weight`` (n, 2) nodal weights of
-    the ground; ``soil`` (n, 2) and ``wall`` (b, 3) all external forces [kN/m]; ``parts`` sums by kind, for the record [kN/m].
+    the ground; ``soil`` (n, 2) and ``wall`` (b, 3) all external forces [kN/m].
     """
 
     material: np.ndarray
@@ -74,9 +74,9 @@ def actions(case: Case, base: Base, situation: Situation, pushed: dict[str, floa
     face_pore, gap_water = _face_water(case, mesh, situation, material, standing)
     _push_faces(mesh, standing, material, face_pore, soil, wall)
     exposed = exposed_sides(mesh, material >= 0, standing)
-    _free_water(case, mesh, situation, zone, exposed, soil)
+    _free_water(case, mesh, situation, exposed, soil)
     _loads(case, mesh, situation, material, exposed, soil)
-    _slabs(case, mesh, situation, exposed, soil)
+    _slabs(case, mesh, situation, material, exposed, soil)
     _wall_weight(case, mesh, standing, wall)
     for name, load in (pushed or {}).items():
         for node, direction in frame_ends(case, mesh, next(f for f in case.frames if f.name == name)):
@@ -178,14 +178,15 @@ def exposed_sides(mesh: Mesh, active, standing) -> Sides:
 
 def _press(sides: Sides, pressure, soil) -> None:
     """Pressure (k, 3) against sides, at their nodes."""
-    share = np.array([1, 1, 4]) / 6
-    np.add.at(soil, sides.nodes, -(pressure * share)[..., None] * sides.area[:, None])
+    np.add.at(soil, sides.nodes, -(pressure * SIMPSON)[..., None] * sides.area[:, None])
 
 
-def _free_water(case, mesh, situation, zone, exposed: Sides, soil) -> None:
+def _free_water(case, mesh, situation, exposed: Sides, soil) -> None:
+    """Water stands against bare ground with the level of the side that the ground faces."""
     if case.water is None:
         return
-    level = free_level(case, situation, zone[exposed.triangle])
+    facing = mesh.points[exposed.nodes[:, 2], 0] + mesh.origin[0] + 1e-3 * np.sign(np.round(exposed.area[:, 0], 9))
+    level = free_level(case, situation, zone_of(case, facing))
     y = mesh.points[exposed.nodes, 1] + mesh.origin[1]
     _press(exposed, case.water.unit_weight * np.maximum(level[:, None] - y, 0.0), soil)
 
@@ -205,8 +206,7 @@ def _loads(case, mesh, situation, material, exposed, soil) -> None:
         if abs(width - (last - first)) > 1e-6 * max(last - first, 1.0):
             raise MeshError(f'load "{load.name}": only {width:.3f} m of its {last - first:.3f} m lie on ground in stage "{situation.name}"; move it or unload it before the dig')
         force = load.pressure * sides.area[under, 1]
-        share = np.array([1, 1, 4]) / 6
-        np.add.at(soil[:, 1], sides.nodes[under], -force[:, None] * share)
+        np.add.at(soil[:, 1], sides.nodes[under], -force[:, None] * SIMPSON)
 
 
 def _level_sides(mesh, level, material) -> Sides:
@@ -226,16 +226,33 @@ def _loaded_node(mesh, load, material, exposed):
     return nodes[np.argmin(gap)]
 
 
-def _slabs(case, mesh, situation, exposed, soil) -> None:
-    """The weight of cast slabs rests on the ground between their walls."""
+def _slabs(case, mesh, situation, material, exposed, soil) -> None:
+    """The weight of cast slabs rests on the ground between their walls, less that of the water or the fill that the model has in their place."""
     at = {w.name: w.x for w in case.walls}
     for slab in case.slabs:
-        if slab.name in situation.slabs:
-            x0, x1 = sorted(at.get(n, 0.0) for n in slab.between)
-            x, y = (mesh.points[exposed.nodes[:, 2]] + mesh.origin).T
-            under = (x > x0) & (x < x1) & (exposed.area[:, 1] > 1e-9) & (y < slab.top_level)
-            force = slab.unit_weight * slab.thickness * exposed.area[under, 1]
-            np.add.at(soil[:, 1], exposed.nodes[under], -force[:, None] * np.array([1, 1, 4]) / 6)
+        if slab.name not in situation.slabs:
+            continue
+        x0, x1 = sorted(at.get(n, 0.0) for n in slab.between)
+        under = slab.top_level - slab.thickness
+        level = _level_sides(mesh, under, material)
+        for sides in (level, exposed):
+            x, y = (mesh.points[sides.nodes[:, 2]] + mesh.origin).T
+            chosen = (x > x0) & (x < x1) & (sides.area[:, 1] > 1e-9) & (y < slab.top_level)
+            if np.any(chosen):
+                break
+        force = (slab.unit_weight * slab.thickness - _displaced(case, situation, slab, x[chosen])) * sides.area[chosen, 1]
+        np.add.at(soil[:, 1], sides.nodes[chosen], -force[:, None] * SIMPSON)
+
+
+def _displaced(case, situation, slab, x):
+    """Weight [kPa] of fill or free water that stands in the volume of a slab at places x."""
+    middle = slab.top_level - slab.thickness / 2
+    fill = material_at(case, situation, x, np.full(len(x), middle))
+    level = free_level(case, situation, zone_of(case, x))
+    wet = np.clip(level - (slab.top_level - slab.thickness), 0.0, slab.thickness)
+    weights = np.array([(s.unit_weight.moist, s.unit_weight.saturated) for s in case.soils] + [(0.0, 0.0)])
+    filled = np.where(level > middle, weights[fill, 1], weights[fill, 0]) * slab.thickness
+    return np.where(fill >= 0, filled, (case.water.unit_weight if case.water else 0.0) * wet)
 
 
 def _wall_weight(case, mesh, standing, wall) -> None:
@@ -258,12 +275,3 @@ def frame_ends(case: Case, mesh: Mesh, frame, level=None):
     names = sorted(frame.between, key=lambda n: at.get(n, 0.0))
     level = frame.level if level is None else level
     return [(None if n not in at else wall_node(case, mesh, n, level), d) for n, d in zip(names, (-1, 1))]
-
-
-def dug_ground(case: Case, mesh: Mesh, exposed: Sides):
-    """Nodes of exposed ground within cofferdams."""
-    x = mesh.points[exposed.nodes[:, 2], 0] + mesh.origin[0]
-    inside = np.zeros(len(x), bool)
-    for x0, x1 in cofferdams(case).values():
-        inside |= (x > x0) & (x < x1)
-    return np.unique(exposed.nodes[inside & (exposed.area[:, 1] > 1e-9)])

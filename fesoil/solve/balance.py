@@ -21,9 +21,10 @@ def prop_loads(step: Step, state: State) -> dict[str, float]:
 
 
 def equilibrium_error(step: Step, state: State) -> float:
-    """Largest of the sums of horizontal force, vertical force and moment over reactions, props and actions, over the total weight.
+    """Largest of the sums of horizontal force, vertical force and moment over the total weight: of reactions, props and actions on the whole section,
+    and of tractions, water, props and weight on each wall by itself.
 
-    The moment is taken about the middle of the section and divided by its width.
+    Moments are taken about the middle of the section (of the wall's own place for a wall) and divided by the section's width.
     """
     model, mesh = step.model, step.model.base.mesh
     force = model.evaluate(state, np.zeros(len(step.load)), tangent=False).force
@@ -37,8 +38,21 @@ def equilibrium_error(step: Step, state: State) -> float:
     centre = np.array([(mesh.box[0] + mesh.box[1]) / 2, (mesh.box[2] + mesh.box[3]) / 2])
     arm, wall_arm = mesh.points - centre, mesh.wall_points - centre
     moment = np.sum(arm[:, 0] * soil[:, 1] - arm[:, 1] * soil[:, 0]) + np.sum(wall_arm[:, 0] * wall[:, 1] - wall_arm[:, 1] * wall[:, 0])
-    sums = np.abs([*(soil.sum(axis=0) + wall[:, :2].sum(axis=0)), moment / (mesh.box[1] - mesh.box[0])])
+    sums = np.abs([*(soil.sum(axis=0) + wall[:, :2].sum(axis=0)), moment / (mesh.box[1] - mesh.box[0]), *_wall_sums(step, force)])
     return float(sums.max() / np.abs(step.acting.weight[:, 1].sum()))
+
+
+def _wall_sums(step: Step, force):
+    """Sums of horizontal force, vertical force and moment over width, of what acts on each wall from outside [kN/m]; a beam's own forces cancel."""
+    model, mesh = step.model, step.model.base.mesh
+    left = (step.load - force)[model.unknowns.wall]
+    sums = []
+    for i in np.unique(mesh.segment_wall[model.standing]):
+        nodes = np.unique(mesh.segments[model.standing & (mesh.segment_wall == i)])
+        level = mesh.wall_points[nodes, 1] - mesh.wall_points[nodes, 1].mean()
+        moment = (left[nodes, 2] - level * left[nodes, 0]).sum()
+        sums += [left[nodes, 0].sum(), left[nodes, 1].sum(), moment / (mesh.box[1] - mesh.box[0])]
+    return sums
 
 
 def _props(step: Step, state: State, wall) -> None:

@@ -176,7 +176,7 @@ def newton(model: Model, state: State, target, move, scale, effort: Effort, thet
     """Newton's method with the exact tangent and a monotone line search."""
     step = _first_step(model, state, target, move, effort, theta)
     trial = model.evaluate(state, step, theta)
-    residual, history, since_exact = _norm(model, target, trial, scale), [], STUBBORN
+    residual, history, fall_backs = _norm(model, target, trial, scale), [], 0
     while not residual < tolerance:
         history.append(residual)
         if len(history) > MOST_ITERATIONS or _hopeless(history) or not np.isfinite(residual):
@@ -184,17 +184,17 @@ def newton(model: Model, state: State, target, move, scale, effort: Effort, thet
         effort.iterations += 1
         if notify:
             notify(len(history), residual)
-        # where the exact direction has just failed it mostly fails again, so its matrix is not factored anew each time
-        blends = (0.0, FALL_BACK) if since_exact >= STUBBORN else (FALL_BACK, 0.0)
+        # where the exact direction has just failed it mostly fails again, so for some iterations the other one goes first
+        exact_first = fall_backs % STUBBORN == 0
         found = None
-        for blend in blends:
+        for blend in (0.0, FALL_BACK) if exact_first else (FALL_BACK, 0.0):
             try:
                 direction = _direction(model, state, step, trial, target, theta, blend, effort)
             except linear.Singular:
                 continue
             found = _line_search(model, state, step, direction, target, scale, residual, theta)
             if found:
-                since_exact = since_exact + 1 if blend and since_exact < STUBBORN else (0 if blend else STUBBORN)
+                fall_backs = fall_backs + 1 if blend else 0
                 break
         if not found:
             return _Search(step, trial, residual, False)

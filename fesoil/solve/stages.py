@@ -11,8 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from fesoil.case.frames import support_stiffness
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, material_at, situations, support_stiffness
+from fesoil.case.sequence import Situation, material_at, situations
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints
 from fesoil.elements.triangle import N_POINTS
@@ -51,11 +52,11 @@ def ground_model(case: Case, base: Base, acting: Actions) -> Ground:
     return ground_of(case.soils, np.repeat(acting.material[chosen], N_POINTS), level)
 
 
-def start(case: Case, base: Base, parts=1, report=None):
+def start(case: Case, base: Base, report=None):
     """State and record before the first stage: initial stress in equilibrium, movements set to zero."""
     situation = situations(case)[0]
-    state = blank_state(base.mesh, parts)
-    step = prepare(case, base, situation, state)
+    state = blank_state(base.mesh)
+    step = prepare(case, base, situation)
     if uses_gravity(case):
         elastic = replace(step, model=replace(step.model, ground=gravity_ground(case, base, step.acting)))
         first = equilibrate(elastic.model, state, step.load, step.scale, tolerance=1e-8)
@@ -76,13 +77,13 @@ def start(case: Case, base: Base, parts=1, report=None):
 def run_stage(case: Case, base: Base, before: Step, situation: Situation, state: State, report=None):
     """State, record and solved step of one stage from the state and step before it."""
     prepared = enter(case, base, before, situation, state)
-    step = prepare(case, base, situation, prepared)
+    step = prepare(case, base, situation)
     outcome = equilibrate(step.model, prepared, step.load, step.scale, report=report)
     return outcome.state, record_of(step, outcome), step
 
 
-def prepare(case: Case, base: Base, situation: Situation, state: State) -> Step:
-    """Model and load of a situation; springs that are new get their memory from ``state`` (see ``enter``)."""
+def prepare(case: Case, base: Base, situation: Situation) -> Step:
+    """Model and load of a situation."""
     pushed = pushed_frames(case, situation)
     acting = actions(case, base, situation, pushed)
     beams = _beams(case, base.mesh, acting.standing)
@@ -222,7 +223,8 @@ def _spring_memory(case, mesh, before: Situation, situation: Situation, memory: 
             new[key] = held if held > 0 else held * cured
     for name, level in situation.toes.items():
         stays = before.toes.get(name) == level
-        new |= {key: memory.get(key, 0.0) if stays else 0.0 for key in (f"toe:{name}:y", f"toe:{name}:x")}
+        directions = "xy" if situation.stopped_short.get(name) == "pinned" else "y"
+        new |= {f"toe:{name}:{d}": memory.get(f"toe:{name}:{d}", 0.0) if stays else 0.0 for d in directions}
     return new
 
 

@@ -64,11 +64,10 @@ def number(mesh: Mesh, active, standing, fixed_soil, fixed_wall=None) -> Unknown
     wall_used[mesh.segments[standing].ravel()] = True
     fixed = np.zeros(fixed_soil.shape, bool)
     np.logical_or.at(fixed, leader, fixed_soil)
-    fixed_wall = np.zeros((len(mesh.wall_points), 3), bool) if fixed_wall is None else fixed_wall
     n, b = len(mesh.points), len(mesh.wall_points)
     rank = np.concatenate([np.repeat(mesh.rank, 2), np.repeat(mesh.wall_rank, 3)])
     used = np.concatenate([np.repeat(soil_used, 2), np.repeat(wall_used, 3)])
-    is_fixed = np.concatenate([fixed.ravel(), fixed_wall.ravel()])
+    is_fixed = np.concatenate([fixed.ravel(), np.zeros(3 * b, bool) if fixed_wall is None else fixed_wall.ravel()])
     order = np.lexsort((np.arange(len(rank)), rank))
     numbers = np.full(len(rank), -1)
     free = order[(used & ~is_fixed)[order]]
@@ -122,11 +121,11 @@ class Model:
     spring_names: tuple[str, ...]
     pattern: Pattern
 
-    def evaluate(self, state: State, step, theta=0.0, tangent=True, ground=None) -> Trial:
+    def evaluate(self, state: State, step, theta=0.0, tangent=True) -> Trial:
         """Forces after an increment ``step`` (zero + 1,) from a state."""
         n = self.unknowns.zero + 1
         strain = (self.strain @ step).reshape(-1, 4)
-        soil = (ground or self.ground).update(strain, state.stress[self.points], theta, tangent)
+        soil = self.ground.update(strain, state.stress[self.points], theta, tangent)
         force = self.collect @ soil.stress.ravel()
         section, section_tangent = self.beams.update(step[self.beam_freedoms], state.section[self.standing])
         force += np.bincount(self.beam_freedoms.ravel(), self.beams.forces(section).ravel(), n)
@@ -166,9 +165,11 @@ class Model:
         return force
 
     def kinks(self, state: State, step, direction):
-        """Shares of a direction at which a prop begins or ceases to bear."""
+        """Shares of a direction at which a prop begins or ceases to bear, or a point of a wall to hinge."""
         closing, further = (v[self.springs.a] - v[self.springs.b] for v in (step, direction))
-        return self.springs.touching(closing, further, np.array([state.springs[name] for name in self.spring_names]))
+        props = self.springs.touching(closing, further, np.array([state.springs[name] for name in self.spring_names]))
+        hinges = self.beams.hinging(step[self.beam_freedoms], direction[self.beam_freedoms], state.section[self.standing])
+        return np.concatenate([props, hinges])
 
     def accept(self, state: State, step, trial: Trial) -> State:
         """State after an increment."""

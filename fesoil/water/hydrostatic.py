@@ -3,6 +3,7 @@
 Along each standing wall the head falls linearly on the path from one side round the toe to the other; below the toe it is constant, so the pressure
 is continuous there. Between two walls it is interpolated; outside the outermost it returns to the outer level over ``FADE`` path lengths. An
 approximation (two hydrostatic levels would be no equilibrium); the rule for the fade is ours. Zero above the water table: no suction.
+Undrained ground on the path seals it: no head is lost, and what lies beneath the seal has the level of the side that is open to it.
 """
 
 from __future__ import annotations
@@ -15,24 +16,33 @@ from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, ground_level, material_at, zones
 
 FADE = 2.0
+SAMPLES = 2001
+"""Points at which a path along a wall is searched for impervious ground."""
 
 
 @dataclass(frozen=True)
 class _Wall:
-    """Head [m] along a standing wall: levels, starts of the path (left, right), toe level, head at the toe (nan where impervious)."""
+    """Head [m] along a standing wall: levels, starts of the path (left, right), toe level, head at the toe; ``seals`` level of the underside of
+    impervious ground on each side, minus infinity for none: with any there is no flow."""
 
     levels: tuple[float, float]
     starts: tuple[float, float]
     toe: float
     toe_head: float
+    seals: tuple[float, float]
 
     def head(self, side, y):
         """Head on the left (0) or right (1) face at levels y."""
         level, start = self.levels[side], self.starts[side]
-        if np.isnan(self.toe_head):
-            return np.where(y < self.toe, max(self.levels), level)
+        if max(self.seals) > -np.inf:
+            return np.where(y < self.seals[side], self._beneath(), level)
         run = np.clip((start - y) / max(start - self.toe, 1e-9), 0.0, 1.0)
         return level + (self.toe_head - level) * run
+
+    def _beneath(self):
+        """Level of the water beneath a seal: that of the side without one, else the higher."""
+        open_sides = [level for level, seal in zip(self.levels, self.seals) if seal == -np.inf]
+        return open_sides[0] if open_sides else max(self.levels)
 
     @property
     def path(self):
@@ -47,12 +57,22 @@ def _wall(case: Case, situation: Situation, wall, left, right) -> _Wall | None:
     toe, beside = situation.toes[wall.name], np.array([wall.x - 1e-6, wall.x + 1e-6])
     starts = tuple(max(min(level, ground), toe) for level, ground in zip((left, right), ground_level(case, situation, beside)))
     lengths = [start - toe for start in starts]
-    material = material_at(case, situation, wall.x, toe - 1e-6)
-    if material >= 0 and case.soils[int(material)].drainage == "undrained":
-        # no flow round a toe in an impervious layer: each side is hydrostatic at its own level, and what lies below has the higher one
-        return _Wall((left, right), starts, toe, np.nan)
     share = lengths[0] / sum(lengths) if sum(lengths) > 0 else 0.5
-    return _Wall((left, right), starts, toe, left + (right - left) * share)
+    seals = tuple(_seal(case, situation, x, start, toe) for x, start in zip(beside, starts))
+    return _Wall((left, right), starts, toe, left + (right - left) * share, seals)
+
+
+def _seal(case: Case, situation: Situation, x, start, toe) -> float:
+    """Level [m] of the underside of the lowest impervious (undrained) ground that the path down to a toe meets at x; minus infinity for none."""
+    bottom = min(toe, *(y for layer in case.layers for _, y in layer.top)) - 1.0
+    y = np.linspace(start, bottom, SAMPLES)[1:]
+    material = material_at(case, situation, np.full(len(y), x), y)
+    tight = (material >= 0) & ~is_pervious(case, material)
+    met = np.flatnonzero(tight & (y > toe - 1e-6))
+    if not len(met):
+        return -np.inf
+    beyond = np.flatnonzero(~tight[met[-1]:])
+    return float(y[met[-1] + beyond[0]]) if len(beyond) else float(toe)
 
 
 def zone_of(case: Case, x):
@@ -83,11 +103,11 @@ def head(case: Case, situation: Situation, zone, x, y):
             pair = (situation.water[j], level) if side == 1 else (level, situation.water[j]) if wall else None
             path = _wall(case, situation, wall, *pair) if wall else None
             ends.append((edge, path, path.head(side, py)) if path else None)
-        result[chosen] = _between(level, ends, px, strip)
+        result[chosen] = _between(level, ends, px, strip, case.section.half and i == 0)
     return result
 
 
-def _between(level, ends, x, strip):
+def _between(level, ends, x, strip, from_axis):
     """Head between the two edges of a strip, each None (no flow there) or (x, path, head along its face)."""
     left, right = ends
     if left is None and right is None:
@@ -96,12 +116,10 @@ def _between(level, ends, x, strip):
         share = (x - strip.x0) / (strip.x1 - strip.x0)
         return left[2] * (1 - share) + right[2] * share
     edge, path, along = left or right
-    if np.isfinite(strip.x0) and np.isfinite(strip.x1) and not (strip.x0 == 0.0 and left is None):
-        fade = np.clip(1 - np.abs(x - edge) / (strip.x1 - strip.x0), 0, 1)
-    elif np.isfinite(strip.x0) and np.isfinite(strip.x1):
-        fade = 1.0  # from the axis of symmetry to the wall
-    else:
-        fade = np.clip(1 - np.abs(x - edge) / max(FADE * path.path, 1e-9), 0, 1)
+    if from_axis:
+        return along
+    run = strip.x1 - strip.x0
+    fade = np.clip(1 - np.abs(x - edge) / (run if np.isfinite(run) else max(FADE * path.path, 1e-9)), 0, 1)
     return level + (along - level) * fade
 
 
