@@ -59,23 +59,35 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _read(path):
-    """The case of a path, its doubts printed to standard error."""
+    """The case of a path; what is unusual in it is said on standard error."""
     from fesoil.case import read_case, warnings_of
 
     case = read_case(path)
-    doubts = warnings_of(case)
-    for doubt in doubts:
-        print(doubt, file=sys.stderr)
+    for doubt in warnings_of(case):
+        if not doubt.is_note:
+            print(_wrapped(f"Look at {doubt}"), file=sys.stderr)
     return case
 
 
 def _check(arguments) -> int:
+    from fesoil.case import read_case, warnings_of
     from fesoil.case.steps import step_text
 
-    case = _read(arguments.case)
-    print(step_text(case))
-    print(f"\n{arguments.case}: {len(case.stages)} stages, nothing wrong with the input. {CAUTION}")
+    case = read_case(arguments.case)
+    doubts = sorted(warnings_of(case), key=lambda doubt: doubt.is_note)
+    print(step_text(case, max(_width(), 80)), end="\n\n")
+    for doubt in doubts:
+        print(_wrapped(f"{'Note:' if doubt.is_note else 'Look at'} {doubt}"))
+    notes = sum(doubt.is_note for doubt in doubts)
+    print(f"{len(case.stages)} stages, no faults, {len(doubts) - notes} to look at, {notes} notes.", _wrapped(CAUTION), sep="\n")
     return DONE
+
+
+def _wrapped(text) -> str:
+    """Text within the width of the terminal, further lines set in."""
+    import textwrap
+
+    return textwrap.fill(text, min(max(_width(), 60), 120), subsequent_indent="  ", break_on_hyphens=False)
 
 
 def _schema(arguments) -> int:
@@ -107,6 +119,10 @@ def _directory(path) -> Path:
     from fesoil.errors import ResultError
 
     path = Path(path)
+    if path.exists() and not path.is_dir():
+        raise ResultError(f"{path}: is a file, not a directory; choose another place with --out")
+    if (path / "manifest.json").exists():
+        raise ResultError(f"{path}: holds a result; give the drawings a directory of their own with --out")
     try:
         path.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
@@ -171,37 +187,74 @@ def report_text(result, out) -> str:
     """The headline numbers of a result as a table for the terminal."""
     from fesoil.result.doubts import doubts
 
+    stages = result.summary()["stages"]
     lines = [result.case.title, ""]
-    lines.append(f"{'stage':<42}{'wall':>10}{'moment':>10}{'settlement':>12}{'heave':>8}   frames")
-    lines.append(f"{'':<42}{'[mm]':>10}{'[kN m/m]':>10}{'[mm]':>12}{'[mm]':>8}   [kN/m]")
-    for i, stage in enumerate(result.summary()["stages"], 1):
-        lines.append(_stage_line(i, stage))
-    lines += ["", _ending(result), *(f"- {doubt}" for doubt in doubts(result)), f"Written to {out}.", CAUTION]
-    return "\n".join(lines)
+    lines.append(f"{'stage':<34}{'deflection':>11}{'moment':>9}{'settlement':>11}{'heave':>7}  frames")
+    lines.append(f"{'':<34}{'[mm]':>11}{'[kN m/m]':>9}{'[mm]':>11}{'[mm]':>7}  [kN/m]")
+    lines += [_stage_line(i, stage) for i, stage in enumerate(stages, 1)]
+    lines += ["", *map(_wrapped, _worst(result, stages)), _wrapped(_ending(result)), *(_wrapped(f"- {doubt}") for doubt in doubts(result))]
+    return "\n".join([*lines, f"Written to {out}.", _wrapped(CAUTION)])
 
 
 def _stage_line(i, stage) -> str:
     name = f"{i:2d} {stage['name']}"
-    name = name if len(name) <= 41 else name[:38] + "..."
+    name = f"{name if len(name) <= 33 else name[:30] + '...':<34}"
     if not stage["converged"]:
-        return f"{name:<42}NO EQUILIBRIUM: {100 * stage['share_of_load']:.0f} % of the stage's load could be carried"
-    walls = stage["walls"].values()
-    wall, moment = (max((abs(w[k]) for w in walls), default=0.0) for k in ("max_deflection_mm", "max_moment_kNm_per_m"))
-    ground = stage["ground"]
+        return f"{name}NO EQUILIBRIUM beyond {100 * stage['share_of_load']:.0f} % of what the stage changes"
+    walls, ground = stage["walls"].values(), stage["ground"]
+    deflection = max((w["max_deflection_mm"] for w in walls), key=abs, default=None)
+    moment = max((w["max_moment_kNm_per_m"] for w in walls), default=None)
+    numbers = [(deflection, 11), (moment, 9), (ground.get("max_settlement_mm"), 11), (ground["base_heave_mm"], 7)]
     frames = ", ".join(f"{n} {f['load_kN_per_m']:.0f}" for n, f in stage["frames"].items())
-    factor = stage.get("safety_factor", "")
-    safety = "   safety factor below 1" if factor is None else f"   safety factor {factor:.2f}" if factor else ""
-    return f"{name:<42}{wall:10.1f}{moment:10.1f}{ground.get('max_settlement_mm', 0.0):12.1f}{ground['base_heave_mm']:8.1f}   {frames}{safety}"
+    return f"{name}{''.join(f'{_tenth(v):>{w}}' for v, w in numbers)}  {frames}{_factor(stage)}".rstrip()
+
+
+def _tenth(value) -> str:
+    """A number with one decimal, no minus sign before nothing; a dash for none."""
+    return "-" if value is None else f"{round(value, 1) + 0.0:.1f}"
+
+
+def _factor(stage) -> str:
+    if "safety_factor" not in stage:
+        return ""
+    factor = stage["safety_factor"]
+    return "  safety factor below 1" if factor is None else f"  safety factor {factor:.2f}"
+
+
+def _worst(result, stages):
+    """The greatest deflection and moment of each wall, and the greatest load of each frame, with what is stated of their capacity."""
+    from fesoil.case.frames import frame_resistance
+
+    done = [(i, stage) for i, stage in enumerate(stages, 1) if stage["converged"]]
+    for wall in result.case.walls:
+        seen = [(i, stage["walls"][wall.name]) for i, stage in done if wall.name in stage["walls"]]
+        if seen:
+            i, moved = max(seen, key=lambda item: abs(item[1]["max_deflection_mm"]))
+            j, bent = max(seen, key=lambda item: item[1]["max_moment_kNm_per_m"])
+            moment = _against(bent["max_moment_kNm_per_m"], wall.sheet.moment_capacity, "kN m/m")
+            yield f"Wall {wall.name}: deflection {_tenth(moved['max_deflection_mm'])} mm in stage {i} (+ towards the dig), moment {moment} in stage {j}."
+    resistance = {frame.name: (frame_resistance(frame), frame.capacity) for frame in result.case.frames}
+    for name in result.frames.names:
+        seen = [(i, stage["frames"][name]["load_kN_per_m"]) for i, stage in done if name in stage["frames"]]
+        if seen:
+            i, load = max(seen, key=lambda item: item[1])
+            capacity, stated = resistance.get(name, (None, None))
+            yield f"Frame {name}: load {_against(load, capacity, 'kN/m')}{f' ({stated.basis})' if stated else ''} in stage {i}."
+
+
+def _against(value, capacity, unit) -> str:
+    return f"{value:.0f} of {capacity:.0f} {unit} ({100 * value / capacity:.0f} %)" if capacity else f"{value:.0f} {unit}"
 
 
 def _ending(result) -> str:
     if result.complete:
         worst = max(r.equilibrium_error for r in result.records)
-        return f"All {len(result.stages)} stages in equilibrium (largest error of global equilibrium {worst:.0e} of the weight)."
+        return f"All {len(result.stages)} stages in equilibrium (largest error of the sums of force and moment {worst:.0e} of the weight)."
     if not result.stages:
         return "NO EQUILIBRIUM at the start: the ground as described does not stand. There are no results."
-    missing = len(result.case.stages) - len(result.stages)
+    number, missing = len(result.stages), len(result.case.stages) - len(result.stages)
+    left = f"; stage {number + 1} was not analysed" if missing == 1 else f"; stages {number + 1} to {number + missing} were not analysed" if missing else ""
     return (
-        f'NO EQUILIBRIUM in stage "{result.stages[-1].name}": the ground or its support fails, or the search for equilibrium did. '
-        f"Results end with the stage before it; {missing} later stages were not analysed."
+        f'NO EQUILIBRIUM in stage {number} "{result.stages[-1].name}": the ground or its support fails, or the search for equilibrium did. '
+        f"Results end with {f'stage {number - 1}' if number > 1 else 'the start'}{left}."
     )

@@ -39,7 +39,7 @@ def table(stages, soils=(SAND,), layers=None, walls=None, section=None, **more):
     layers = layers or [(soils[0]["name"], 0.0)]
     return copy.deepcopy({
         "title": "test", "section": HALF | (section or {}), "soils": list(soils), "layers": [{"soil": s, "top_level": y} for s, y in layers],
-        "walls": [wall()] if walls is None else list(walls), "stages": list(stages), **more,
+        "walls": [wall()] if walls is None else list(walls), "stages": list(stages) or [{"name": "nothing yet"}], **more,
     })  # fmt: skip
 
 

@@ -21,6 +21,12 @@ FALLS = table(
 COMMANDS = ("check", "draw", "run", "schema")
 
 
+
+def flat(text):
+    """Text without its line breaks: the command wraps to the width of the terminal."""
+    return " ".join(text.split())
+
+
 def run(*arguments, **kwargs):
     """The command in a process of its own."""
     return subprocess.run([sys.executable, "-m", "fesoil", *map(str, arguments)], capture_output=True, text=True, timeout=120, **kwargs)
@@ -35,8 +41,8 @@ def case(tmp_path):
 def test_check(case, capsys):
     assert main(["check", str(case)]) == 0
     said = capsys.readouterr()
-    assert "drive" in said.out and "2 stages" in said.out and CAUTION in said.out
-    assert "loads" in said.err  # the missing surcharge is a doubt, and doubts go to standard error
+    assert "drive" in said.out and "2 stages" in said.out and CAUTION in flat(said.out)
+    assert "Look at loads" in said.out  # the missing surcharge is a doubt
     assert list(case.parent.iterdir()) == [case]
 
 
@@ -50,7 +56,7 @@ def test_run(case, capsys):
     out = case.parent / "out"
     assert main(["run", str(case), "--out", str(out), "--no-pictures"]) == 0
     said = capsys.readouterr()
-    assert "All 2 stages in equilibrium" in said.out and "NO EQUILIBRIUM" not in said.out and CAUTION in said.out
+    assert "All 2 stages in equilibrium" in said.out and "NO EQUILIBRIUM" not in said.out and CAUTION in flat(said.out)
     assert {"case.toml", "manifest.json", "summary.json", "walls.csv", "frames.csv", "surface.csv", "fields"} <= {p.name for p in out.iterdir()}
     assert not (out / "pictures").exists()
     assert "\r" not in said.err  # no progress line where nobody watches
@@ -167,7 +173,7 @@ def fallen(tmp_path_factory):
 def test_a_collapse_has_its_own_exit_code_and_says_so_in_the_first_words(fallen):
     done, _ = fallen
     assert done.returncode == 3 and "Traceback" not in done.stderr
-    assert 'NO EQUILIBRIUM in stage "too deep"' in done.stdout and "1 later stages were not analysed" in done.stdout
+    assert 'NO EQUILIBRIUM in stage 2 "too deep"' in done.stdout and "stage 3 was not analysed" in flat(done.stdout)
     assert "in equilibrium (largest error" not in done.stdout
 
 

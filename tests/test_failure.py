@@ -7,8 +7,9 @@ from build import CLAY, DRIVE, SAND, WATER, build, soil, toml, table, wall
 from fesoil.case.sequence import situations
 from fesoil.cli import main
 from fesoil.mesh import make_mesh
+from fesoil.result.doubts import doubts
 from fesoil.solve.analyse import analyse
-from fesoil.solve.stages import prepare, start
+from fesoil.solve.stages import prepare
 from fesoil.solve.strength import reduced_model
 from fesoil.solve.system import make_base
 
@@ -128,3 +129,31 @@ def test_the_factor_divides_soil_and_joints_alike_and_spares_the_rest():
     assert weak.psi <= weak.phi
     assert reduced.joints.tan_friction == pytest.approx(model.joints.tan_friction / 1.25)
     assert reduced.joints.gap_pressure is model.joints.gap_pressure and reduced.beams is model.beams and reduced.springs is model.springs
+
+
+def test_a_capacity_below_the_moment_in_hand_is_taken_up_by_hinges_first():
+    """The sheet bends to 48 kN m/m; with 40 stated, hinges must form at F = 1, and the factor is then that of a job in which they formed in the stage itself.
+
+    Tolerance: the two brackets of 0.05 each.
+    """
+    clay = soil(CLAY, at_rest=1.0)
+    frame = {"name": "frame", "between": ["wall", "axis"], "level": -0.5, "stiffness": 2e4}
+    reduction = {"tolerance": 0.05}
+    stages = [DRIVE, {"name": "fit", "dig": {"wall": -1.0}, "fit": ["frame"], "lock": ["frame"]}, {"name": "dig", "dig": {"wall": -4.0}, "strength_reduction": reduction}]
+    found = []
+    for hinges in (False, True):
+        sheet = {"moment_capacity": 40.0, "hinges": hinges}
+        result = analyse(build(stages, soils=[clay], walls=[wall(sheet=sheet)], frames=[frame]))
+        assert (np.abs(result.wall("wall").lines[-1].moment).max() > 45) == (not hinges)
+        found.append(result.records[-1].reduction)
+    assert all(f["trials"][0][:2] == (1.0, True) and "wall" in f["reached"] for f in found)
+    assert found[0]["factor"] == pytest.approx(found[1]["factor"], abs=0.1)
+
+
+def test_what_does_not_stand_with_its_capacities_has_no_factor():
+    clay = soil(CLAY, at_rest=1.0)
+    frame = {"name": "frame", "between": ["wall", "axis"], "level": -0.5, "stiffness": 2e4, "capacity": {"load": 1.0, "basis": "design resistance"}}
+    stages = [DRIVE, {"name": "fit", "dig": {"wall": -1.0}, "fit": ["frame"], "lock": ["frame"]}, {"name": "dig", "dig": {"wall": -4.0}, "strength_reduction": True}]
+    result = analyse(build(stages, soils=[clay], walls=[wall(sheet={"moment_capacity": 1.0})], frames=[frame]))
+    assert result.complete and result.records[-1].reduction["factor"] is None
+    assert any("no safety factor" in doubt for doubt in doubts(result))

@@ -4,6 +4,8 @@ Closed forms are one-dimensional elasticity and hydrostatics, derived beside the
 A linear problem is solved exactly in one iteration, so what must be zero is held to 1e-8 of the depth (decision of the design: driving moves nothing).
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from build import CLAY, DRIVE, ELASTIC, SAND, WATER, build, mirrored, moved, soil, table, wall
@@ -15,7 +17,7 @@ from fesoil.mesh.split import sharing
 from fesoil.solve.actions import actions, face_areas
 from fesoil.solve.analyse import analyse
 from fesoil.solve.stages import joint_stiffness
-from fesoil.solve.system import make_base
+from fesoil.solve.system import PRESSURE, make_base
 from fesoil.water.hydrostatic import pore_pressure, zone_of
 
 DEPTH, WIDTH = 11.0, 14.0
@@ -435,3 +437,40 @@ def test_a_smooth_sheet_stands_on_its_toe():
     line = result.wall("wall").lines[0]
     assert line.axial.max() == pytest.approx(2.0 * 7.0, rel=0.01)
     assert movement(result, 1) < 0.005
+
+
+def test_water_beneath_a_clay_plug_has_the_level_outside():
+    """Clay to -5.5 within the pit seals sand below it from the pit: by hand, pressure under the plug 9.81 (5.5 - 0.5), outside hydrostatic all the way."""
+    block = {"name": "plug", "soil": "clay", "outline": [[0.0, 0.0], [2.0, 0.0], [2.0, -5.5], [0.0, -5.5]]}
+    stages = [DRIVE, {"name": "dig", "dig": {"wall": -3.0}, "water": {"inside": -3.0}}]
+    case = build(stages, soils=[SAND, CLAY], layers=[("sand", 0.0)], blocks=[block], water={"outside": -0.5})
+    assert pressure(case, 2, 1.0, -5.51) == pytest.approx(WATER * 5.01, rel=1e-3)
+    y = np.linspace(-1, -10, 10)
+    assert pressure(case, 2, 2 + 1e-9, y) == pytest.approx(WATER * (-0.5 - y))
+
+
+def test_no_water_holds_a_bare_face_that_looks_into_a_dry_pit():
+    """Sheets too short: below the toe the ground's face is bare. Water stands at -0.5 behind it and at -4 in the pit, so nothing presses on the face."""
+    stages = [{"name": "drive", "drive": {"wall": -2.0}}, {"name": "dig", "dig": {"wall": -4.0}, "water": {"inside": -4.0}, "declared": ["dig below toe"]}]
+    case = build(stages, water={"outside": -0.5})
+    base = make_base(make_mesh(case))
+    wet, dry = (actions(replace(case, water=water), base, situations(case)[2]) for water in (case.water, None))
+    pore = base.soil_forces(wet.pore[..., None] * PRESSURE)
+    x, y = (base.mesh.points + base.mesh.origin).T
+    face = (np.abs(x - 2.0) < 1e-6) & (y < -2.0 + 1e-6) & (y > -4.0 + 1e-6)
+    assert np.abs((wet.soil - pore - wet.weight - (dry.soil - dry.weight))[face, 0]).max() < 1e-9
+
+
+def test_settlement_is_read_on_ground_that_was_never_dug_away():
+    """A site strip of half a metre everywhere: the surface read is the stripped one, and digging on moves it."""
+    stages = [{"name": "strip", "dig": {"everywhere": -0.5}}, {"name": "drive", "drive": {"wall": -7.0}}, DIG]
+    result = analyse(build(stages, walls=[wall(top=-0.5)]))
+    trough = result.settlement()
+    assert result.complete and np.abs(trough.settlement[2] - trough.settlement[1]).max() > 2e-4
+
+
+def test_heave_under_a_fill_is_that_of_the_ground_below_it():
+    stages = [DRIVE, DIG, {"name": "fill", "backfill": {"wall": {"soil": "sand", "to": -1.0}}}]
+    result = analyse(build(stages))
+    dug, filled = result.heave(2), result.heave(3)
+    assert result.complete and 0 < filled < dug

@@ -1,6 +1,6 @@
 """What the engineer wrote: frozen dataclasses, one for each table of the case file.
 
-All values are in the internal units (kN, m, kPa, kN/m3, radians). Each field carries, in its metadata, the unit of the case
+The ``usual`` ranges and the defaults without a source are common practice, no source. All values are in the internal units (kN, m, kPa, kN/m3, radians). Each field carries, in its metadata, the unit of the case
 file, its meaning and its limits; the reader, the JSON Schema and the check of ``cases/README.md`` are all driven by it,
 so a key is described in one place only.
 
@@ -202,7 +202,7 @@ class Slab:
     E: float = key("Young's modulus.", "kPa", above=1e4, most=1e8)
     gap: float = key("Gap between each sheet and the slab before it bears.", "m", 0.0, least=0, most=0.5)
     unit_weight: float = key("Unit weight; its load acts on the ground below.", "kN/m3", 24.0, least=0, most=30)
-    strength: float | None = key("Compressive strength, for the check.", "kPa", None, above=0)
+    strength: float | None = key("Compressive strength; a doubt is raised where the mean thrust passes it, and it limits the slab in a strength reduction.", "kPa", None, above=0)
 
 
 @dataclass(frozen=True)
@@ -212,7 +212,7 @@ class Load:
     name: str = key("Name of the load.")
     start: float | None = key("Left end of a strip.", "m", None, name="from")
     end: float | None = key("Right end of a strip.", "m", None, name="to")
-    pressure: float = key("Pressure of a strip; the trade's minimum surcharge when left out (BS 8002:1994: 10 kPa).", "kPa", 10.0, least=0, most=2000, usual=(0, 300))
+    pressure: float = key("Pressure of a strip; the trade's minimum surcharge when left out (10 kPa: BS 8002:1994, since superseded).", "kPa", 10.0, least=0, most=2000, usual=(0, 300))
     x: float | None = key("Place of a line load.", "m", None)
     force: float | None = key("Line load for each metre run.", "kN/m", None, least=0, most=1e5)
     level: float | None = key("Level at which it acts; the ground surface of the moment when left out.", "m", None)
@@ -262,7 +262,7 @@ class Cure:
     """Properties of a slab from this stage on."""
 
     E: float = key("Young's modulus.", "kPa", above=1e4, most=1e8)
-    strength: float | None = key("Compressive strength, for the check.", "kPa", None, above=0)
+    strength: float | None = key("Compressive strength; a doubt is raised where the mean thrust passes it, and it limits the slab in a strength reduction.", "kPa", None, above=0)
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from fesoil.case.sequence import AXIS, EVERYWHERE, cofferdams, extent, ground_le
 from fesoil.case.validate_stages import BESIDE, Step, steps
 
 LARGEST_LIFT = 1.0  # m below a frame before it is locked; common practice, no source
+DEEPEST_DIG = 40.0  # m; common practice, no source
 LEAST_EMBEDMENT = 1.1  # m of toe below the dig while driving ahead; common practice, no source
 FRAME_SPACING = (0.8, 3.5)  # m; common practice, no source
 EXCUSES = {"unit_weight": ("unusual weight", "very soft"), "stiffness": ("unusual stiffness", "very soft"),
@@ -36,11 +37,11 @@ def warnings_of(case: Case) -> list[Doubt]:
     found = [*_usual(case, "")]
     for i, soil in enumerate(case.soils):
         found += _soil_doubts(item_path("soils", i, soil.name), soil)
-    found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case)]
+    found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_size_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case)]
     for i, frame in enumerate(case.frames):
         found += _frame_doubts(case, item_path("frames", i, frame.name), frame)
     for step in steps(case):
-        for check in (_lift_doubts, _toe_doubts, _lock_doubts, _preload_doubts, _removal_doubts, _flooded_dig_doubts, _drive_doubts, _fill_doubts):
+        for check in (_idle_doubts, _lift_doubts, _toe_doubts, _lock_doubts, _preload_doubts, _removal_doubts, _flooded_dig_doubts, _drive_doubts, _fill_doubts):
             found += check(step)
     return found
 
@@ -105,13 +106,11 @@ def _soil_doubts(path: str, soil: Soil):
 def _water_doubts(case: Case):
     if case.water is None or not case.water.levels:
         yield Doubt("water", "no water level is given: the ground is dry throughout.")
-    for step in steps(case):
-        levels = [w for w in step.after.water if w is not None]
-        if levels and max(levels) - min(levels) > 1e-6:
-            yield Doubt(f"{step.path}.water",
-                        f"levels differ by {_metres(max(levels) - min(levels))} from here on: until seepage is worked out, head falls linearly "
-                        "along the path round the toe (approximate).", is_note=True)
-            return
+    spreads = {step.path: max(levels) - min(levels) for step in steps(case) if (levels := [w for w in step.after.water if w is not None])}
+    worst = max(spreads, key=spreads.get, default=None)
+    if worst and spreads[worst] > 1e-6:
+        yield Doubt(f"{worst}.water", f"levels differ by {_metres(spreads[worst])}, the most of all stages: head falls linearly along the path round the toe "
+                    "(approximate; there is no seepage analysis).", is_note=True)
 
 
 def _surcharge_doubts(case: Case):
@@ -119,7 +118,7 @@ def _surcharge_doubts(case: Case):
     applied = {name for step in steps(case) for name in step.after.loads}
     ends = [(e, load.name) for load in case.loads for e in (load.start, load.end, load.x) if e is not None]
     if xs and not any(name in applied and (e > max(xs) or not case.section.half and e < min(xs)) for e, name in ends):
-        yield Doubt("loads", "no load acts beside the walls at any stage; the minimum surcharge of the trade is 10 kPa (BS 8002:1994).")
+        yield Doubt("loads", "no load acts beside the walls at any stage; the minimum surcharge of the trade is 10 kPa (BS 8002:1994, since superseded).")
 
 
 def _extent_doubts(case: Case):
@@ -135,6 +134,32 @@ def _extent_doubts(case: Case):
     for name, gap in (("right", right - max(xs)), ("left", min(xs) - left)):
         if gap < 3 * depth and not (name == "left" and case.section.half):
             yield Doubt(f"section.{name}", f"the boundary is {_metres(gap)} from the wall, less than three dig depths ({_metres(3 * depth)}).")
+
+
+def _size_doubts(case: Case):
+    """Depths and sizes that hint at another unit (limits are common practice, no source)."""
+    top = max(y for _, y in surface(case))
+    depth = top - min((y for stage in case.stages for line in stage.dig.values() for _, y in line), default=top)
+    if depth > DEEPEST_DIG:
+        yield Doubt("stages", f"a dig of {_metres(depth)} below the ground surface is deeper than {DEEPEST_DIG:g} m: is a level in another unit?")
+    if case.section.element_size and depth > 0 and case.section.element_size > depth / 8:
+        yield Doubt("section.element_size", f"{_metres(case.section.element_size)} is coarse for a dig of {_metres(depth)}; an eighth of it at most.")
+    for i, wall in enumerate(case.walls):
+        below = float(np.min(ground_level(case, steps(case)[0].before, wall.x + np.array([-BESIDE, BESIDE])))) - wall.top_level
+        if below > 0.5 and wall.cofferdam is None and not _dug_before(case, wall):
+            yield Doubt(item_path("walls", i, wall.name) + ".top_level", f"the top lies {_metres(below)} below the ground beside it.")
+
+
+def _dug_before(case: Case, wall) -> bool:
+    """Whether the ground beside a wall is below its top in the stage that first drives it."""
+    first = next((s for s in steps(case) if wall.name in s.after.toes), None)
+    return first is not None and float(np.min(ground_level(case, first.after, wall.x + np.array([-BESIDE, BESIDE])))) <= wall.top_level
+
+
+def _idle_doubts(step: Step):
+    idle = {f.name for f in fields(step.stage)} - {"name", "declared", "strength_reduction"}
+    if not step.stage.strength_reduction and not any(getattr(step.stage, verb) for verb in idle):
+        yield Doubt(step.path, "nothing is done in this stage; is a verb missing?")
 
 
 def _spacing_doubts(case: Case):

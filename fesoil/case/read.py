@@ -19,6 +19,8 @@ from fesoil.case.model import Case, Drive, Line, Pressurise, Stiffness, Strength
 from fesoil.case.validate import faults_of
 from fesoil.errors import CaseError
 
+SYNONYMS = {"K0": "at_rest", "phi": "friction_angle", "psi": "dilation_angle", "c": "effective_cohesion", "su": "undrained_strength", "cu": "undrained_strength",
+            "gamma": "unit_weight", "nu": "poisson_ratio", "youngs_modulus": "E"}  # what an engineer may write for a key
 SHORT_FOR = {Drive: "toe", Pressurise: "mean_load", Stiffness: "E"}  # a number alone stands for this key of the table
 _BAD = object()  # value that could not be read; the fault has been noted
 
@@ -140,7 +142,7 @@ class _Reader:
             table = {**{k: table[k] for k in table.keys() - levels.keys()}, "levels": levels}
         start = f"{path}." if path else ""
         for name in (n for n in table if n not in known):
-            self.fault(start + name, table[name], "no such key", nearest(name, known))
+            self.fault(start + name, table[name], "a key that is known here", nearest(SYNONYMS.get(name, name), known))
         values = {}
         for name, (field, kind) in known.items():
             if name in table:
@@ -190,6 +192,8 @@ class _Reader:
     def word(self, value, path, meta):
         if not isinstance(value, str) or path.endswith("name") and not value.strip():
             return self.fault(path, value, "a text", "Write it in quotes.")
+        if not value.isprintable():
+            return self.fault(path, value, "plain text", "Take the line break or control character out.")
         if meta["choices"] and value not in meta["choices"]:
             return self.fault(path, value, " or ".join(f"'{c}'" for c in meta["choices"]), nearest(value, meta["choices"]))
         return value
@@ -255,7 +259,4 @@ def _slip(value: float, meta) -> str:
     """Remedy for a value out of its limits: the unit is the likeliest slip."""
     if not meta["unit"]:
         return "Check the value."
-    for factor in (1e3, 1e6, 1e-3, 1e-6):
-        if value and within(value * factor, meta):
-            return f"Check the unit: a bare number is in {meta['unit']}; write the unit in quotes, such as \"{value:g} ...\", if another was meant."
-    return f"Check the value and its unit; a bare number is in {meta['unit']}."
+    return f"Check the value and its unit: a bare number is in {meta['unit']}, any other unit is written in quotes with the number."

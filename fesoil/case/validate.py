@@ -39,6 +39,8 @@ def _metres(value: float) -> str:
 
 
 def _name_faults(case: Case):
+    if not case.stages:
+        yield Fault("stages", "none", "at least one stage", "Add [[stages]] with a name and what is done.")
     for tables in (("soils",), ("blocks",), ("walls",), ("frames", "slabs"), ("loads",), ("stages",)):
         entries = [pair for table in tables for pair in paths(case, table)]
         seen = set()

@@ -5,7 +5,7 @@ balance. At a pair ``gap`` is the movement of the soil away from the wall [m] an
 ``[normal, shear]`` [kPa], normal tension positive.
 
 Normal: elastic in the total gap, so that a joint that opened closes again at the same place; no tension. Shear: elastic and perfectly plastic,
-|shear| <= adhesion + pressure tan(friction); an open joint carries none. Coulomb 1776; Goodman, Taylor and Brekke 1968 (from memory).
+|shear| <= adhesion + pressure tan(friction); an open joint carries none. Coulomb 1776; Goodman, Taylor and Brekke 1968 (both from memory).
 """
 
 from __future__ import annotations

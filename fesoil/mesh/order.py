@@ -21,7 +21,7 @@ def elimination_rank(points, triangles):
     Notes
     -----
     The parts are the leaves of a bisection tree. Of the lowest and the highest part that touch a node, the highest bit in which they differ
-    is the level of the separator that the node lies on (George 1973 for nested dissection; the reading from part numbers derived here).
+    is the level of the separator that the node lies on (nested dissection: George 1973, from memory; the reading from part numbers derived here).
     """
     levels = int(np.clip(np.round(np.log2(max(len(triangles) / TRIANGLES_A_PART, 1))), 0, 14))
     if levels < 2:

@@ -22,7 +22,7 @@ START_MOVEMENT = 0.005
 def doubts(result: Result) -> list[str]:
     """Sentences, the gravest first; none for a result without doubts."""
     done = [i for i, r in enumerate(result.records) if i and r.converged]
-    found = _not_reached(result) + _steel(result, done) + _props(result, done) + _reductions(result)
+    found = _not_reached(result) + _steel(result, done) + _props(result, done) + _slabs(result, done) + _reductions(result)
     return found + _equilibrium(result) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
 
 
@@ -63,6 +63,18 @@ def _props(result: Result, done) -> list[str]:
             if loads[worst - 1] > resistance * (1 + 1e-6):
                 basis = f" ({frame.capacity.basis})" if frame.capacity else ""
                 found.append(f'Frame "{frame.name}": load {loads[worst - 1]:.0f} kN/m passes its resistance of {resistance:.0f}{basis} in {_name(result, worst)}.')
+    return found
+
+
+def _slabs(result: Result, done) -> list[str]:
+    """Slabs whose mean stress passes their stated strength, in their worst stage."""
+    found = []
+    for slab in result.case.slabs:
+        for i in done:
+            made, load = result.situations[i].slabs.get(slab.name), result.frames[slab.name][i - 1]
+            if made and made.strength and np.isfinite(load) and load > made.strength * slab.thickness:
+                found.append(f'Slab "{slab.name}": {load / slab.thickness / 1e3:.1f} MPa passes its strength of {made.strength / 1e3:.1f} MPa in {_name(result, i)}.')
+                break
     return found
 
 
@@ -121,8 +133,9 @@ def _large(result: Result, done) -> list[str]:
     top = max(y for _, y in surface(result.case))
     x = result.mesh.points[:, 0] + result.mesh.origin[0]
     depth = max((top - float(ground_level(result.case, result.situations[i], x).min()) for i in done), default=0.0)
-    moved = max((float(np.abs(result.states[i].w[:, :2]).max(initial=0.0)) for i in done), default=0.0)
-    return [f"A wall moves {1e3 * moved:.0f} mm, over {100 * LARGE:.0f} % of the dig depth: small-strain analysis is stretched."] if moved > LARGE * depth > 0 else []
+    moved = max((float(np.abs(result.states[i].w[:, 0]).max(initial=0.0)) for i in done), default=0.0)
+    large = f"A wall moves {1e3 * moved:.0f} mm, over {100 * LARGE:.0f} % of the dig depth of {depth:.1f} m: small-strain analysis is stretched."
+    return [large] if moved > LARGE * depth > 0 else []
 
 
 def _start(result: Result) -> list[str]:
@@ -137,5 +150,6 @@ def _relaxed(result: Result) -> list[str]:
     if not helped:
         return []
     worst = max(r.stress_correction for _, r in helped)
-    stages = ", ".join(str(i) for i, _ in helped)
-    return [f"Relaxation was needed in stage {stages} (stress still corrected by at most {worst:.2g} kPa): with little dilation, movement beside the wall depends on the mesh."]
+    stages = ", ".join("the start" if i == 0 else str(i) for i, _ in helped)
+    where = f"stage{'s' * (len(helped) > 1)} {stages}"
+    return [f"In {where} equilibrium was found by relaxation (at most {worst:.2g} kPa of stress still moved): with little dilation, movement beside the wall depends on the mesh."]

@@ -28,7 +28,7 @@ def _table(path, header, rows) -> None:
     with atomic(path) as temporary, open(temporary, "w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file)
         writer.writerow(header)
-        writer.writerows([value if isinstance(value, str) else f"{value:.6g}" for value in row] for row in rows)
+        writer.writerows([value if isinstance(value, str) else f"{0.0 if abs(value) < 1e-9 else value:.6g}" for value in row] for row in rows)
 
 
 def _labels(result: Result):

@@ -54,7 +54,13 @@ class WallReading:
 
         axes = plt.subplots(1, 3, sharey=True, layout="constrained")[1] if axes is None else axes
         rows = [(n, w.level, 1e3 * w.deflection, w.moment, w.shear) if w else None for n, w in zip(self.stages, self.lines)]
-        return wall_lines(axes, rows)
+        axes = wall_lines(axes, rows, shown=range(1, len(rows) + 1))
+        axes[0].set_title(f"Wall {self.name}", loc="left", parse_math=False)
+        return axes
+
+    def __repr__(self):
+        standing = sum(line is not None for line in self.lines)
+        return f"<wall {self.name!r}: stands in {standing} of {len(self.lines)} stages; .lines by stage, .plot()>"
 
 
 @dataclass(frozen=True)
@@ -66,8 +72,13 @@ class FrameReading:
     loads: np.ndarray
 
     def __getitem__(self, name):
-        """Loads (stages,) of one frame or slab [kN/m]."""
+        """Loads (stages,) of one frame or slab [kN/m]; KeyError for a name that the case does not have."""
+        if name not in self.names:
+            raise KeyError(f"no frame {name!r}; the case has {', '.join(self.names) or 'none'}")
         return self.loads[:, self.names.index(name)]
+
+    def __repr__(self):
+        return f"<frames {', '.join(self.names)}: [name] for loads by stage in kN/m, .plot()>"
 
     def plot(self, ax=None):
         """Draw the loads by stage."""
@@ -89,6 +100,9 @@ class Trough:
     distance: np.ndarray
     settlement: np.ndarray
     horizontal: np.ndarray
+
+    def __repr__(self):
+        return f"<ground surface on the {self.side}: {len(self.distance)} places, {len(self.stages)} stages; .distance, .settlement, .horizontal, .plot()>"
 
     def plot(self, ax=None):
         """Draw the trough by stage."""

@@ -49,7 +49,8 @@ def field(
     if displacement is not None:
         notes += _deformed(ax, points, triangles[shown], np.asarray(displacement), magnification, window)
     if np.any(keep & ~shown):
-        ax.add_collection(PolyCollection(points[triangles[keep & ~shown, :3]], facecolor=BLANK, edgecolor=BLANK, linewidth=0.3, zorder=1), autolim=False)
+        grey = PolyCollection(points[triangles[keep & ~shown, :3]], facecolor=BLANK, edgecolor=BLANK, linewidth=0.3, zorder=1)
+        ax.add_collection(grey, autolim=False)
         notes.append(blank_note)
     if notes:
         ax.text(0.01, 0.015, "\n".join(notes), transform=ax.transAxes, fontsize=style.SMALL, color=style.INK, zorder=9, bbox=style.LABEL)
@@ -63,7 +64,10 @@ def placed(case, situations, points, triangles):
     """Which triangles (m,) are not, after the last of ``situations``, the ground that they were at the first and all through: filled or replaced."""
     x, y = np.asarray(points)[np.asarray(triangles)[:, :3]].mean(axis=1).T
     now = sequence.material_at(case, situations[-1], x, y)
-    return np.any([sequence.material_at(case, before, x, y) != now for before in situations[:-1]], axis=0) if situations[:-1] else np.zeros(len(x), bool)
+    changed = np.zeros(len(x), bool)
+    for before in situations[:-1]:
+        changed |= sequence.material_at(case, before, x, y) != now
+    return changed & (now >= 0)
 
 
 def _seen(points, triangles, window):

@@ -28,7 +28,8 @@ def panels(window, n: int):
     found = []
     for i in range(n):
         x, y = (i % columns) * (width + extra) + LEFT, h - (i // columns) * (tall + TOP + LOW) - TOP - tall
-        found.append((figure.add_axes((x / w, y / h, width / w, tall / h)), figure.add_axes(((x + width + 0.08) / w, (y + 0.1 * tall) / h, BAR / w, 0.8 * tall / h))))
+        ax = figure.add_axes((x / w, y / h, width / w, tall / h))
+        found.append((ax, figure.add_axes(((x + width + 0.08) / w, (y + 0.1 * tall) / h, BAR / w, 0.8 * tall / h))))
     return figure, found
 
 
@@ -44,8 +45,9 @@ def stage_picture(result, i: int):
         situation=situation, bar_axes=left_bar, blank=put, blank_note="grey: placed material, not shown",
     )  # fmt: skip
     field(
-        right, data.points, data.triangles, data.share_of_strength, label="Share of the strength used", unit="\u2013", limits=(0, 1), cmap="cividis",
-        marked=np.asarray(data.yielded, float) >= 0.5, case=case, situation=situation, bar_axes=right_bar, blank=hard, blank_note="grey: never yields",
+        right, data.points, data.triangles, data.share_of_strength, label="Share of the strength used", unit="\u2013", limits=(0, 1),
+        cmap="cividis", marked=np.asarray(data.yielded, float) >= 0.5, case=case, situation=situation, bar_axes=right_bar, blank=hard,
+        blank_note="grey: never yields",
     )  # fmt: skip
     stage = result.stages[i - 1]
     words = f"{i}  {style.shorten(stage.name, 80)}"
@@ -58,10 +60,16 @@ def _fallen(record):
     return f"{style.NO_EQUILIBRIUM} beyond {100 * record.share:.0f} % of its load"
 
 
+def _factor(record):
+    """Safety factor of a stage, in words."""
+    factor = record.reduction["factor"]
+    return "no safety factor: not stable with the stated capacities" if factor is None else f"safety factor {factor:.2f} by strength reduction"
+
+
 def mechanism_picture(result, i: int):
     """Figure of the relative movement, with its direction, with which stage i fails under reduced strength or under its own load."""
     data, movement, record = result.field(i), result.mechanism(i), result.records[i]
-    found = f"safety factor {record.reduction['factor']:.2f} by strength reduction" if record.converged else f"{_fallen(record)}, the ground moves on"
+    found = _factor(record) if record.converged else f"{_fallen(record)}, the ground moves on"
     window = pit_window(result.case)
     figure, ((ax, bar),) = panels(window, 1)
     movement = movement / max(np.hypot(*movement[np.unique(data.triangles)].T).max(), 1e-12)

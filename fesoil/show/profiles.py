@@ -140,7 +140,7 @@ def _name_strip(ax, case, wall, situation, window, side):
         if wall.name in frame.between:
             ax.plot([wall.x, wall.x + 0.97 * side], [frame.level] * 2, color=style.INK, linewidth=1.6, zorder=4.5)
             ax.plot([wall.x + 0.05 * side], [frame.level], "s", color=style.INK, markersize=4, zorder=4.6)
-            words = f"{style.shorten(frame.name, 15)}\n{style.level(frame.level)}"
+            words = f"{style.wrap(frame.name, 14, 2)}\n{style.level(frame.level)}"
             style.write(ax, wall.x + 0.5 * side, frame.level, words, (0, 3), va="bottom", fontsize=style.SMALL, linespacing=1.1)
     dig = _dig_at(case, situation, wall)
     style.write(ax, inner, dig, f"dig {style.level(dig)}", (0, -6), fontsize=style.SMALL, weight="bold", zorder=9)
@@ -148,7 +148,8 @@ def _name_strip(ax, case, wall, situation, window, side):
     tops = [(min(float(sequence.level_at(layer.top, outer)), surface), layer.soil) for layer in case.layers]
     shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1 :])]
     for (y, soil), place in zip(shown, style.spread([-y for y, _ in shown], 16 / scale)):
-        style.write(ax, outer, -place, f"{style.wrap(soil, 14, 2)}\n{style.level(y)}", (0, -10), fontsize=style.SMALL, bbox=style.LABEL, path_effects=[])
+        words = f"{style.wrap(soil, 14, 2)}\n{style.level(y)}"
+        style.write(ax, outer, -place, words, (0, -10), fontsize=style.SMALL, bbox=style.LABEL, path_effects=[])
     for zone, water in zip(sequence.zones(case), situation.water):
         if water is not None and zone.x0 < outer < zone.x1:
             water_mark(ax, wall.x - 0.9 * side, water, 7).set_zorder(9)
@@ -159,7 +160,7 @@ def _name_strip(ax, case, wall, situation, window, side):
 def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None):
     """Figure: ground strip, deflection, moment, shear and the list of stages of one wall."""
     figure = style.new_figure(style.PAGE, 6.6)
-    axes = figure.subplots(1, 5, sharey=False, width_ratios=(1.4, 1.5, 1.5, 1.5, 1.35))
+    axes = figure.subplots(1, 5, sharey=False, width_ratios=(1.55, 1.5, 1.5, 1.5, 1.35))
     ground_strip(axes[0], case, wall_name)
     standing = [line for line in lines if line is not None]
     low, high = axes[0].get_ylim()
@@ -175,7 +176,8 @@ def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MO
         _frame_levels(ax, case, wall_name)
     axes[0].set_ylabel("Level [m]")
     names = [line[0] if line else _stage_name(case, i, shown) for i, line in enumerate(lines)]
-    stage_key(axes[4], names, failed=failed, shown=shown, missing=[i for i, line in enumerate(lines) if line is None], strong=governing_stages(lines, failed))
+    missing = [i for i, line in enumerate(lines) if line is None]
+    stage_key(axes[4], names, failed=failed, shown=shown, missing=missing, strong=governing_stages(lines, failed))
     style.title(axes[0], f"Wall {style.shorten(wall_name, 40)}", color=style.wall_colour(case, wall_name), weight="bold")
     return figure
 

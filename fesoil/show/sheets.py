@@ -49,7 +49,7 @@ def small_stage(ax, case, before, after, window, width):
     draw_situation(ax, case, after, window, small=True)
     mark_changes(ax, case, before, after, window)
     done = steps.actions(case, case.stages[after.index - 1]) if after.index else ["ground, water and what stands before the works"]
-    name = style.wrap(f"{after.index}  {after.name}", int(width / 4.9), 2)
+    name = style.wrap(f"{after.index}  {after.name}", int(width / 4.9), 3)
     words = style.true_minus(style.wrap(_with_units("; ".join(done)), int(width / 4.0), 4)).replace("\u00a0", " ")
     size = words.count("\n") + 1
     style.title(ax, name, fontsize=7.5, weight="bold", pad=6 + 8.6 * size)
@@ -194,7 +194,8 @@ def _write_table(ax, heads, names, widths, cells, tall, head):
             _write_cell(ax, x, y - 0.3 * LINE, cell)
         y -= height
     ax.plot([left[0], left[-1]], [y, y], color=style.INK, linewidth=0.8)
-    note = "Bold: changed in this step.  Grey italics*: the program's default, or equal to it.  In brackets: length of sheet below the ground on the dug side."
+    note = "Bold: changed in this step.  Grey italics*: the program's default, or equal to it.  "
+    note += "In brackets: length of sheet below the ground on the dug side."
     ax.text(left[0], y - 0.6 * LINE, note, color=style.GREY, **{**text, "fontsize": style.SMALL})
 
 

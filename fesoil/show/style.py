@@ -19,6 +19,8 @@ from matplotlib import patheffects
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from fesoil.errors import ResultError
+
 CAUTION = "A calculation aid: to be checked by a competent engineer; local codes govern; monitor on site."
 DPI = 150
 SMALL = 7.0  # [points] the smallest type, at a page's width
@@ -108,7 +110,7 @@ def stage_colours(n: int):
 
 
 def stage_line(colour, rank: int, failed: bool = False) -> dict:
-    """How the curve of a stage is drawn, as keywords of ``plot``: rank 2 is the greatest here, 1 the greatest in another picture, 0 the rest, paler."""
+    """How a stage's curve is drawn, as keywords of ``plot``: rank 2 is the greatest here, 1 the greatest in another picture, 0 the rest, paler."""
     if failed:
         return dict(color=colour, linestyle=(0, (4, 2)), linewidth=1.3, zorder=5)
     faded = np.append(0.55 * np.asarray(colour)[:3] + 0.45, 1.0)
@@ -213,16 +215,25 @@ def footer(figure: Figure, case, release: str | None = None) -> Figure:
 
 
 def save(figure: Figure, path) -> Path:
-    """Write a PNG at 150 dpi under a temporary name and move it into place, so that no half-written picture is ever seen."""
+    """Write a PNG at 150 dpi under a temporary name and move it into place, so that no half-written picture is ever seen.
+
+    Raises
+    ------
+    ResultError
+        Where the place cannot be written.
+    """
     path = Path(path)
-    path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         with quiet(), warnings.catch_warnings():
             warnings.filterwarnings("ignore", message="Glyph .* missing from font")
             figure.savefig(part, format="png", dpi=DPI, metadata={"Software": None}, pil_kwargs={"compress_level": 4})
         os.replace(part, path)
+    except OSError as fault:
+        raise ResultError(f"{path}: cannot be written ({fault.strerror}); choose another place with --out") from fault
     finally:
-        part.unlink(missing_ok=True)
+        if part.exists():
+            part.unlink()
         figure.clear()
     return path

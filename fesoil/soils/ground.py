@@ -21,7 +21,7 @@ def poisson_ratio(soil: Soil) -> float:
 
 
 def at_rest_ratio(soil: Soil) -> float:
-    """K0 as given, or 1 - sin(phi') (Jaky 1944), 1 for undrained soils (total), 0.5 for elastic materials."""
+    """K0 as given, or 1 - sin(phi') (Jaky 1944, from memory), 1 for undrained soils (total), 0.5 for elastic materials."""
     if soil.at_rest is not None:
         return soil.at_rest
     if soil.strength is None:

@@ -242,7 +242,7 @@ def _direction(model, state, step, trial, target, theta, blend, effort):
 
 def _line_search(model, state, step, direction, target, scale, residual, theta):
     """First share of the direction that reduces the residual enough: (step, trial, residual), or None."""
-    kinks = [k for k in model.kinks(state, step, direction) if 0.01 < k < 1]
+    kinks = [k for k in model.kinks(state, step, direction) if 0.002 < k < 1]
     for eta in sorted({*SEARCH, *kinks}, reverse=True):
         tried = step + eta * direction
         trial = model.evaluate(state, tried, theta, tangent=eta == 1.0)

@@ -128,6 +128,6 @@ def members_at_capacity(case: Case, step: Step):
     def found(model: Model, state: State) -> list[str]:
         hinged = np.any(np.abs(state.section[model.standing][..., 1]) >= 0.999 * model.beams.capacity[:, None], axis=1)
         full = [n for n, limit in zip(model.spring_names, model.springs.limit) if state.springs[n] >= 0.999 * limit]
-        return sorted(set(names[hinged])) + [n.partition(":")[2] for n in full]
+        return sorted(set(names[hinged].tolist())) + [n.partition(":")[2] for n in full]
 
     return found

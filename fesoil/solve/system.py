@@ -165,11 +165,12 @@ class Model:
         return force
 
     def kinks(self, state: State, step, direction):
-        """Shares of a direction at which a prop begins or ceases to bear, or a point of a wall to hinge."""
+        """Shares of a direction at which a prop begins or ceases to bear, and just beyond which a point of a wall begins or ceases to hinge (at the
+        limit itself its tangent would be that of the wrong side)."""
         closing, further = (v[self.springs.a] - v[self.springs.b] for v in (step, direction))
         props = self.springs.touching(closing, further, np.array([state.springs[name] for name in self.spring_names]))
         hinges = self.beams.hinging(step[self.beam_freedoms], direction[self.beam_freedoms], state.section[self.standing])
-        return np.concatenate([props, hinges])
+        return np.concatenate([props, 1.001 * hinges + 1e-5])
 
     def accept(self, state: State, step, trial: Trial) -> State:
         """State after an increment."""
