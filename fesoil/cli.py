@@ -239,7 +239,8 @@ def _worst(result, stages):
         if seen:
             i, load = max(seen, key=lambda item: item[1])
             capacity, stated = resistance.get(name, (None, None))
-            yield f"Frame {name}: load {_against(load, capacity, 'kN/m')}{f' ({stated.basis})' if stated else ''} in stage {i}."
+            kind = "Frame" if name in resistance else "Slab"
+            yield f"{kind} {name}: load {_against(load, capacity, 'kN/m')}{f' ({stated.basis})' if stated else ''} in stage {i}."
 
 
 def _against(value, capacity, unit) -> str:

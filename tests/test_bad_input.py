@@ -33,7 +33,7 @@ PHI, LOADS = "friction_angle = 27", "from = 3.0\nto = 8.0"
 
 KEYS = [
     ("title = ", "titel = ", "titel", "Did you mean 'title'"),
-    ('title = "Weir Lane inlet chamber"', "", "title", "Add the key"),
+    ('title = "Quillow Lane inlet chamber"', "", "title", "Add the key"),
     ("half = true", "half = 1", "section.half", "true or false"),
     (PHI, "friction_angel = 27", f"{ALLUVIUM}.strength.friction_angel", "Did you mean 'friction_angle'"),
     (PHI, "friction_angle = 55", f"{ALLUVIUM}.strength.friction_angle", "at most 50 deg"),
