@@ -39,15 +39,16 @@ def field(
     """
     points, triangles, values = np.asarray(points), np.asarray(triangles), np.asarray(values)
     window = pit_window(case) if case is not None else None
-    keep = _seen(points, triangles, window)
-    keep = keep if active is None else keep & np.asarray(active, bool)
-    shown = keep if blank is None else keep & ~np.asarray(blank, bool)
+    ground = np.ones(len(triangles), bool) if active is None else np.asarray(active, bool)
+    told = ground if blank is None else ground & ~np.asarray(blank, bool)
+    seen = _seen(points, triangles, window)
+    keep, shown = ground & seen, told & seen
     _colour(ax, points, triangles[shown], values if len(values) == len(points) else values[shown], limits, cmap, window, bar_axes, (label, unit))
     notes = []
     if marked is not None:
         notes += _dots(ax, points, triangles[shown & np.asarray(marked, bool)])
     if displacement is not None:
-        notes += _deformed(ax, points, triangles[shown], np.asarray(displacement), magnification, window)
+        notes += _deformed(ax, points, triangles[told], np.asarray(displacement), magnification, window)
     if np.any(keep & ~shown):
         grey = PolyCollection(points[triangles[keep & ~shown, :3]], facecolor=BLANK, edgecolor=BLANK, linewidth=0.3, zorder=1)
         ax.add_collection(grey, autolim=False)
