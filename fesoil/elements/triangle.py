@@ -17,8 +17,11 @@ N_POINTS = len(WEIGHTS)
 SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
 """Local nodes of each side: end, end, middle."""
 
-IN_PLANE = np.array([0, 1, 3])
+IN_PLANE = (0, 1, 3)
 """Rows of ``[xx, yy, zz, xy]`` that work on in-plane strains."""
+
+ENTERS = ((0, 3), (3, 1))
+"""Strain into which the derivatives of ux, and of uy, by x and by y enter."""
 
 
 def shapes(points):
@@ -84,17 +87,19 @@ class Triangles:
         -----
         With A = w J^-1 C_ab J^-T and the local gradients g, block ab is sum over points of g^T A g: one matrix product for each ab.
         """
-        m = len(self.nodes)
-        D = tangent[:, :, IN_PLANE[:, None], IN_PLANE]
-        which = np.array([[0, 2], [2, 1]])
-        local = gradients(POINTS)
+        m, local = len(self.nodes), gradients(POINTS)
         product = np.einsum("kai,kbj->kabij", local, local).reshape(4 * N_POINTS, 36)
-        blocks = np.empty((2, 2, m, 6, 6))
-        scaled = self.inverse * self.weight[:, :, None, None]
-        for a in range(2):
-            for b in range(2):
-                C = D[:, :, which[a][:, None], which[b]]
-                A = np.matmul(np.matmul(scaled, C), self.inverse.swapaxes(2, 3))
+        # component by component over all points: many times faster than so many products of two-by-two matrices
+        D = np.ascontiguousarray(np.moveaxis(tangent, (2, 3), (0, 1)))
+        inverse = np.ascontiguousarray(np.moveaxis(self.inverse, (2, 3), (0, 1)))
+        weighted = inverse * self.weight
+        blocks, A = np.empty((2, 2, m, 6, 6)), np.empty((m, N_POINTS, 2, 2))
+        for a, (along, across) in enumerate(ENTERS):
+            rows = [{j: weighted[k, 0] * D[along, j] + weighted[k, 1] * D[across, j] for j in IN_PLANE} for k in range(2)]
+            for b, (x, y) in enumerate(ENTERS):
+                for k in range(2):
+                    for l in range(2):
+                        A[:, :, k, l] = rows[k][x] * inverse[l, 0] + rows[k][y] * inverse[l, 1]
                 np.matmul(A.reshape(m, 4 * N_POINTS), product, out=blocks[a, b].reshape(m, 36))
         return blocks
 
