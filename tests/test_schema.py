@@ -52,7 +52,7 @@ def test_the_schema_refuses_what_the_reader_refuses(old, new):
 
 def test_defaults_and_limits_are_in_the_unit_of_the_case_file():
     defs = schema()["$defs"]
-    assert defs["Load"]["properties"]["pressure"]["default"] == 10.0
+    assert defs["Slab"]["properties"]["unit_weight"]["default"] == 24.0
     assert defs["Strength"]["properties"]["friction_angle"]["anyOf"][0] == {"type": "number", "minimum": 0, "maximum": 50}
     assert defs["Water"]["properties"]["unit_weight"]["default"] == 9.81
     assert "deg" in defs["WallFriction"]["properties"]["angle"]["description"]

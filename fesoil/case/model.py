@@ -14,6 +14,9 @@ from dataclasses import MISSING, dataclass, field
 
 Line = tuple[tuple[float, float], ...]
 
+MINIMUM_SURCHARGE = 10.0
+"""Pressure [kPa] of a strip load that states none (BS 8002:1994, since superseded)."""
+
 
 def key(doc, unit=None, default=MISSING, *, name=None, above=None, least=None, most=None, usual=None, choices=None):
     """Describe one key of the case file.
@@ -212,11 +215,18 @@ class Load:
     name: str = key("Name of the load.")
     start: float | None = key("Left end of a strip.", "m", None, name="from")
     end: float | None = key("Right end of a strip.", "m", None, name="to")
-    pressure: float = key("Pressure of a strip; the trade's minimum surcharge when left out (10 kPa: BS 8002:1994, since superseded).", "kPa", 10.0, least=0, most=2000, usual=(0, 300))
+    pressure: float | None = key("Pressure of a strip; the trade's minimum surcharge of 10 kPa when left out (BS 8002:1994, since superseded).", "kPa", None, least=0, most=2000, usual=(0, 300))
     x: float | None = key("Place of a line load.", "m", None)
     force: float | None = key("Line load for each metre run.", "kN/m", None, least=0, most=1e5)
     level: float | None = key("Level at which it acts; the ground surface of the moment when left out.", "m", None)
     from_start: bool = key("Acts before the first stage; its settlement is not counted.", None, False)
+
+    @property
+    def amount(self) -> float:
+        """Force of a line load [kN/m] or pressure of a strip [kPa]."""
+        if self.force is not None:
+            return self.force
+        return MINIMUM_SURCHARGE if self.pressure is None else self.pressure
 
 
 @dataclass(frozen=True)

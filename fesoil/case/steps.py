@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import textwrap
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
 from fesoil.case.frames import preload
-from fesoil.case.model import Case, Load, Stage
+from fesoil.case.model import Case, Stage
 from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, situations, zones
 
 DEFAULT_MARK = "*"
-NOTE = f"{DEFAULT_MARK} the program's default, or equal to it.  > changed in this step.  - none."
+NOTE = f"{DEFAULT_MARK} the program's default, not given by the case file.  > changed in this step.  - none."
 GROUPS = {"dig": "Dig level [m]", "toe": "Toe level (sheet below dig) [m]", "water": "Water level [m]"}
 WIDEST = {"Stage": 30, "state, preload [kN/m]": 32, "Slabs": 18, "[kPa], [kN/m]": 22}
 CLEAR = 1e-6  # [m] beside a wall, so that a level is read on one side of it
@@ -52,7 +52,7 @@ def step_table(case: Case) -> list[dict]:
                 "water": water_levels(case, situation),
                 "frames": {f.name: (situation.frames[f.name], situation.preload.get(f.name)) for f in case.frames if f.name in situation.frames},
                 "slabs": [s.name for s in case.slabs if s.name in situation.slabs],
-                "loads": {load.name: _amount(load) for load in case.loads if load.name in situation.loads},
+                "loads": {load.name: load.amount for load in case.loads if load.name in situation.loads},
                 "defaults": _defaults(case),
             }
         )
@@ -208,8 +208,7 @@ def _load_entries(case, before, row):
 
 def _defaults(case):
     """(column, key) of what the case file leaves to the program: surcharge pressure, water of strips that it does not name."""
-    usual = next(f.default for f in fields(Load) if f.name == "pressure")
-    found = {("loads", load.name) for load in case.loads if load.force is None and load.pressure == usual}
+    found = {("loads", load.name) for load in case.loads if load.force is None and load.pressure is None}
     named = set(case.water.levels if case.water else ()) | {name for s in case.stages for name in (*s.water, *s.flood)}
     inside = set(cofferdams(case))
     for zone in zones(case):
@@ -219,13 +218,9 @@ def _defaults(case):
     return found
 
 
-def _amount(load: Load):
-    return load.force if load.force is not None else load.pressure
-
-
 def _load_words(case, name):
     load = next(found for found in case.loads if found.name == name)
-    return f"{_amount(load):g} {'kN/m' if load.force is not None else 'kPa'}"
+    return f"{load.amount:g} {'kN/m' if load.force is not None else 'kPa'}"
 
 
 def _m(value, unit=" m"):

@@ -272,7 +272,7 @@ def _name_loads(ax, case, job, window, height):
     for load, a, b, y, lift in load_places(case, job, window):
         tail = y + (2.1 * lift + (1.0 if load.force is None else 1.35)) * height
         tail = max(tail, float(np.max(sequence.ground_level(case, job, np.linspace(a, b, 9)))))
-        amount = f"{load.force:g} kN/m" if load.force is not None else f"{load.pressure:g} kPa"
+        amount = f"{load.amount:g} {'kN/m' if load.force is not None else 'kPa'}"
         where = (
             f"x = {style.number(load.x, 2)} m" if load.force is not None else f"x = {style.number(load.start, 2)} to {style.number(load.end, 2)} m"
         )

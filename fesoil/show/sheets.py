@@ -194,7 +194,7 @@ def _write_table(ax, heads, names, widths, cells, tall, head):
             _write_cell(ax, x, y - 0.3 * LINE, cell)
         y -= height
     ax.plot([left[0], left[-1]], [y, y], color=style.INK, linewidth=0.8)
-    note = "Bold: changed in this step.  Grey italics*: the program's default, or equal to it.  "
+    note = "Bold: changed in this step.  Grey italics*: the program's default, not given by the case file.  "
     note += "In brackets: length of sheet below the ground on the dug side."
     ax.text(left[0], y - 0.6 * LINE, note, color=style.GREY, **{**text, "fontsize": style.SMALL})
 

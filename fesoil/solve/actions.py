@@ -196,7 +196,7 @@ def _loads(case, mesh, situation, material, exposed, soil) -> None:
         if load.name not in situation.loads:
             continue
         if load.x is not None:
-            soil[_loaded_node(mesh, load, material, exposed), 1] -= load.force
+            soil[_loaded_node(mesh, load, material, exposed), 1] -= load.amount
             continue
         sides = exposed if load.level is None else _level_sides(mesh, load.level, material)
         x = mesh.points[sides.nodes[:, 2], 0] + mesh.origin[0]
@@ -205,7 +205,7 @@ def _loads(case, mesh, situation, material, exposed, soil) -> None:
         first, last = max(load.start, mesh.box[0] + mesh.origin[0]), min(load.end, mesh.box[1] + mesh.origin[0])
         if abs(width - (last - first)) > 1e-6 * max(last - first, 1.0):
             raise MeshError(f'load "{load.name}": only {width:.3f} m of its {last - first:.3f} m lie on ground in stage "{situation.name}"; move it or unload it before the dig')
-        force = load.pressure * sides.area[under, 1]
+        force = load.amount * sides.area[under, 1]
         np.add.at(soil[:, 1], sides.nodes[under], -force[:, None] * SIMPSON)
 
 
