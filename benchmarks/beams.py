@@ -10,7 +10,7 @@ from fesoil.elements.beam import at_nodes, make_beams
 from fesoil.elements.joint import Joints, simpson
 from fesoil.result.state import blank_state
 from fesoil.soils.ground import Ground
-from fesoil.solve.system import make_base, make_model
+from fesoil.solve.system import Prop, make_base, make_model
 
 EXACT = "the element is exact at its nodes but for the last digits; 0.1 % is what a designer would not notice"
 STIFF = 1e8
@@ -110,7 +110,7 @@ def propped_rows(size):
         ),
         Row("rigid prop: largest movement [m]", 0.0216645, np.abs(end.state.w[:, 0]).max(), -2e-3, 2e-3, "largest of the nodes, 0.3 m apart"),
     ]
-    sprung = beam_model(mesh, EI, held=clamp(foot), springs=[("prop", ("wall", top, 0), None, k, np.inf, False)])
+    sprung = beam_model(mesh, EI, held=clamp(foot), springs=[Prop("prop", ("wall", top, 0), None, k, np.inf, False)])
     state = bend(mesh, sprung, force, state=_with_springs(mesh, ["prop"]))[-1].state
     rows.append(Row("elastic prop: its load [kN/m]", q * L**4 / (8 * EI) / (1 / k + L**3 / (3 * EI)), state.springs["prop"], -1e-3, 1e-3, EXACT))
     return rows
@@ -185,7 +185,7 @@ def yielding_rows(size):
     area = np.zeros(len(nodes))
     np.add.at(area, mesh.segments, simpson(np.abs(np.diff(mesh.segment_levels, axis=1)).ravel()))
     names = [f"bed {i}" for i in range(len(nodes))]
-    springs = [(name, ("wall", i, 0), None, k * area[i], pu * area[i], True) for i, name in enumerate(names)]
+    springs = [Prop(name, ("wall", i, 0), None, k * area[i], pu * area[i], True) for i, name in enumerate(names)]
     model = beam_model(mesh, EI, held=[(nodes[-1], 1)], springs=springs)
     for al in (1.0, 2.0):
         be = (1 + 2 * al + 2 * al**2 + 2 * al**3 / 3) / (1 + al) ** 2

@@ -23,7 +23,7 @@ from fesoil.soils import mohr_coulomb as plastic
 from fesoil.soils.elastic import Elastic, elastic_stiffness
 from fesoil.soils.ground import Ground
 from fesoil.solve.newton import equilibrate
-from fesoil.solve.system import make_base, make_model
+from fesoil.solve.system import Prop, make_base, make_model
 
 E, NU = 20e3, 0.3
 G, LAME = E / (2 * (1 + NU)), E * NU / ((1 + NU) * (1 - 2 * NU))
@@ -306,7 +306,7 @@ def wall_in_ground():
     beams = make_beams(mesh.wall_points, mesh.segments, np.tile([2e6, 3e4, 4e5], (s, 1)), np.full(s, np.inf))
     law = mohr_coulomb(2e4, 0.3, 30, 5, 5.0)(base.triangles.points.reshape(-1, 2))
     top = int(np.argmax(mesh.wall_points[:, 1]))
-    springs = [("frame", ("wall", top, 0), None, 1e4, np.inf, False), ("tie", ("soil", 0, 0), ("wall", top, 0), 2e4, np.inf, True)]
+    springs = [Prop("frame", ("wall", top, 0), None, 1e4, np.inf, False), Prop("tie", ("soil", 0, 0), ("wall", top, 0), 2e4, np.inf, True)]
     model = make_model(
         base, np.ones(len(mesh.triangles), bool), Ground(((np.arange(len(law.E)), law),), len(law.E)), standing, beams, joints, np.arange(n_pairs),
         springs, boxed(mesh),

@@ -11,7 +11,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from fesoil.case.frames import support_stiffness
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, material_at, situations
 from fesoil.elements.beam import make_beams
@@ -20,20 +19,17 @@ from fesoil.elements.triangle import N_POINTS
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import Record, State, blank_state
 from fesoil.soils.ground import Ground, ground_of, poisson_ratio, youngs_modulus
-from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, frame_ends, pushed_frames, standing_pieces, wall_node
+from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, pushed_frames, standing_pieces
 from fesoil.solve.balance import equilibrium_error, failure_of, prop_loads
 from fesoil.solve.driving import drive, withdraw
 from fesoil.solve.newton import Effort, Outcome, equilibrate
+from fesoil.solve.props import memory_of, props_of
 from fesoil.solve.start import at_rest_stress, gravity_ground, uses_gravity
 from fesoil.solve.system import Base, make_model
 
 JOINT_STIFFNESS = 10.0
 """Normal stiffness of a joint for each metre, in terms of the soil's one-dimensional modulus; shear likewise of its shear modulus. Measured: softer adds movement
 of its own, stiffer costs iterations (at 10, about 0.5 % of the wall's movement)."""
-
-TOE_SUPPORT = 10.0
-"""Stiffness of the bearing of a toe on the ground below it, for each metre run, in terms of the ground's Young's modulus."""
-
 
 def support(case: Case, base: Base):
     """Fixed freedoms (n, 2): rollers on the sides, no movement at the bottom."""
@@ -88,7 +84,7 @@ def prepare(case: Case, base: Base, situation: Situation) -> Step:
     acting = actions(case, base, situation, pushed)
     beams = _beams(case, base.mesh, acting.standing)
     joints, pairs = _joints(case, base.mesh, acting)
-    springs = _springs(case, base.mesh, situation, acting)
+    springs = props_of(case, base.mesh, situation, acting)
     model = make_model(base, acting.active, ground_model(case, base, acting), acting.standing, beams, joints, pairs, springs, support(case, base))
     scale = float(np.linalg.norm(acting.weight)) or 1.0
     return Step(situation, acting, model, model.reduce(acting.soil, acting.wall), scale, pushed)
@@ -103,7 +99,7 @@ def enter(case: Case, base: Base, before: Step, situation: Situation, state: Sta
     if np.any(gone):
         state = withdraw(base.mesh, gone, standing, state)
     state = _fresh(base.mesh, before.acting.material, material_at(case, situation, *base.mesh.centroids.T), state)
-    return replace(state, springs=_spring_memory(case, base.mesh, before.situation, situation, state.springs))
+    return replace(state, springs=memory_of(case, before.situation, situation, state.springs))
 
 
 def _fresh(mesh: Mesh, before, now, state: State) -> State:
@@ -158,74 +154,6 @@ def joint_stiffness(soil, level):
     E, nu = youngs_modulus(soil, level), min(poisson_ratio(soil), 0.35)
     one_dimensional = E * (1 - nu) / ((1 + nu) * (1 - 2 * nu))
     return JOINT_STIFFNESS * np.column_stack([one_dimensional, E / (2 * (1 + nu))])
-
-
-def _springs(case: Case, mesh: Mesh, situation: Situation, acting: Actions):
-    """Springs of a situation as ``make_model`` wants them: locked frames, slabs, toes."""
-    pushed, springs = pushed_frames(case, situation), []
-    for frame in case.frames:
-        if situation.frames.get(frame.name) == "locked" and frame.name not in pushed:
-            springs.append((f"frame:{frame.name}", *_ends(case, mesh, frame), _between(frame, support_stiffness(frame)), frame.limit_load or np.inf, False))
-    for slab in case.slabs:
-        if slab.name in situation.slabs:
-            level = slab.top_level - slab.thickness / 2
-            springs.append((f"slab:{slab.name}", *_ends(case, mesh, slab, level), slab_stiffness(case, slab, situation.slabs[slab.name].E), np.inf, False))
-    for name, level in situation.toes.items():
-        springs += _toe(case, mesh, name, level, situation.stopped_short.get(name) == "pinned", acting)
-    return springs
-
-
-def _ends(case, mesh, prop, level=None):
-    return [None if node is None else ("wall", node, 0) for node, _ in frame_ends(case, mesh, prop, level)]
-
-
-def _between(frame, per_side):
-    """Stiffness between the two ends: half of one wall's when both ends are walls."""
-    return per_side if "axis" in frame.between else per_side / 2
-
-
-def slab_stiffness(case: Case, slab, E):
-    """Axial stiffness of a slab between its ends [kN/m2]: E t / length, to the axis in a half section."""
-    at = {w.name: w.x for w in case.walls}
-    x0, x1 = (at.get(n, 0.0) for n in slab.between)
-    return E * slab.thickness / abs(x1 - x0)
-
-
-def _toe(case, mesh, name, level, is_pinned, acting):
-    """Supports of a toe: it rests on the ground below; when pinned to something hard it is held both ways and in both directions."""
-    node = wall_node(case, mesh, name, level)
-    segment = np.flatnonzero(mesh.segments[:, 1] == node)[0]
-    soil = max(mesh.face_nodes[segment, :, 1])
-    triangles = np.flatnonzero(np.any(mesh.triangles == soil, axis=1) & acting.active)
-    if not len(triangles):
-        return []
-    E = max(youngs_modulus(case.soils[i], level) for i in set(acting.material[triangles]))
-    springs = [(f"toe:{name}:y", ("soil", soil, 1), ("wall", node, 1), TOE_SUPPORT * E, np.inf, is_pinned)]
-    if is_pinned:
-        springs.append((f"toe:{name}:x", ("soil", soil, 0), ("wall", node, 0), TOE_SUPPORT * E, np.inf, True))
-    return springs
-
-
-def _spring_memory(case, mesh, before: Situation, situation: Situation, memory: dict[str, float]) -> dict[str, float]:
-    """Memory of the springs at the entry of a stage: lock-in load, or how far a gap has to close, as the load it would need."""
-    pushed, new = pushed_frames(case, situation), {}
-    for frame in case.frames:
-        if situation.frames.get(frame.name) == "locked" and frame.name not in pushed:
-            key = f"frame:{frame.name}"
-            held = situation.preload.get(frame.name, -frame.slack * support_stiffness(frame))
-            new[key] = memory[key] if before.frames.get(frame.name) == "locked" and key in memory else held
-    for slab in case.slabs:
-        if slab.name in situation.slabs:
-            key, E = f"slab:{slab.name}", situation.slabs[slab.name].E
-            gap = slab.gap * (1 if "axis" in slab.between else 2)
-            held = memory.get(key, -gap * slab_stiffness(case, slab, E))
-            cured = E / before.slabs[slab.name].E if slab.name in before.slabs else 1.0
-            new[key] = held if held > 0 else held * cured
-    for name, level in situation.toes.items():
-        stays = before.toes.get(name) == level
-        directions = "xy" if situation.stopped_short.get(name) == "pinned" else "y"
-        new |= {f"toe:{name}:{d}": memory.get(f"toe:{name}:{d}", 0.0) if stays else 0.0 for d in directions}
-    return new
 
 
 def record_of(step: Step, outcome: Outcome) -> Record:

@@ -218,6 +218,18 @@ def make_pattern(rows, columns, n) -> Pattern:
     return Pattern(slot, whole.indices, whole.indptr)
 
 
+class Prop(NamedTuple):
+    """A spring between two freedoms, each (kind, node, direction) with kind 'wall' or 'soil' and direction 0 or 1, or None for a fixed point; it closes when
+    ``a`` moves on and ``b`` back. ``stiffness`` [kN/m2], ``limit`` [kN/m], ``two_way`` where it pulls as well."""
+
+    name: str
+    a: tuple[str, int, int] | None
+    b: tuple[str, int, int] | None
+    stiffness: float
+    limit: float
+    two_way: bool
+
+
 def make_model(base: Base, active, ground: Ground, standing, beams: Beams, joints: Joints, pairs, springs, fixed_soil, fixed_wall=None) -> Model:
     """Model of a stage.
 
@@ -229,8 +241,7 @@ def make_model(base: Base, active, ground: Ground, standing, beams: Beams, joint
         Pieces of wall that stand; ``beams`` are theirs, with nodes of the wall.
     joints, pairs
         Joints with nodes of soil and wall, and their flat indices into (s, 2, 3).
-    springs : list of (name, (kind, node, direction), (kind, node, direction) or None, stiffness, limit, two_way)
-        Kind 'wall' or 'soil'; direction 0 or 1; None for a fixed point.
+    springs : list of Prop
     fixed_soil, fixed_wall : arrays (n, 2), (b, 3) bool
         Freedoms with prescribed movement.
     """
@@ -266,14 +277,13 @@ def _places(groups):
     return np.concatenate(rows), np.concatenate(columns)
 
 
-def _springs(unknowns: Unknowns, springs):
+def _springs(unknowns: Unknowns, props):
     def place(end):
         if end is None:
             return unknowns.zero
         kind, node, direction = end
         return (unknowns.wall if kind == "wall" else unknowns.soil)[node, direction]
 
-    a, b = (np.array([place(s[i]) for s in springs], int) for i in (1, 2))
-    numbers = [np.array([s[i] for s in springs], float) for i in (3, 4)]
-    return Springs(a, b, *numbers, np.array([s[5] for s in springs], bool)), tuple(s[0] for s in springs)
-
+    a, b = (np.array([place(end) for end in ends], int) for ends in ([p.a for p in props], [p.b for p in props]))
+    stiffness, limit = (np.array(values, float) for values in ([p.stiffness for p in props], [p.limit for p in props]))
+    return Springs(a, b, stiffness, limit, np.array([p.two_way for p in props], bool)), tuple(p.name for p in props)
