@@ -11,6 +11,7 @@ A ``Line`` is a polyline ``((x, y), ...)`` with x not decreasing; it goes on lev
 from __future__ import annotations
 
 from dataclasses import MISSING, dataclass, field
+from math import sin
 
 Line = tuple[tuple[float, float], ...]
 
@@ -99,6 +100,22 @@ class Soil:
     wall_friction: WallFriction = key("Strength of the face between this soil and a wall; smooth when left out.", None, WallFriction())
     declared: tuple[str, ...] = key("Unusual things meant so: 'very soft', 'unusual stiffness', 'unusual strength', 'unusual weight'.", None, ())
 
+    @property
+    def poisson_ratio(self) -> float:
+        """Poisson's ratio as given, or by default."""
+        if self.stiffness.poisson_ratio is not None:
+            return self.stiffness.poisson_ratio
+        return 0.3 if self.drainage == "drained" else 0.495
+
+    @property
+    def at_rest_ratio(self) -> float:
+        """K0 as given, or by default: 1 - sin(phi') (Jaky 1944, from memory), 1 for undrained soils (total stress), 0.5 for elastic materials."""
+        if self.at_rest is not None:
+            return self.at_rest
+        if self.strength is None:
+            return 0.5
+        return 1.0 if self.drainage == "undrained" else 1 - sin(self.strength.friction_angle)
+
 
 @dataclass(frozen=True)
 class Layer:
@@ -128,6 +145,11 @@ class Sheet:
     moment_capacity: float | None = key("Bending resistance of the section.", "kN m/m", None, above=0, most=1e5)
     stiffness_factor: float = key("Share of EI left when the clutches slip (1 for none).", None, 1.0, above=0, most=1, usual=(0.3, 1.0))
     hinges: bool = key("Let plastic hinges form at the moment capacity.", None, False)
+
+    @property
+    def shear_stiffness(self) -> float:
+        """GA as given, or by default [kN/m]."""
+        return 0.3 * self.EA / 2.6 if self.GA is None else self.GA
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ def warnings_of(case: Case) -> list[Doubt]:
     list of Doubt
         ``is_note`` marks the pieces of information that ask for nothing.
     """
-    found = [*_usual(case, "")]
+    found = [*_usual(case, ""), *_taken(case)]
     for i, soil in enumerate(case.soils):
         found += _soil_doubts(item_path("soils", i, soil.name), soil)
     found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_size_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case)]
@@ -48,6 +48,22 @@ def warnings_of(case: Case) -> list[Doubt]:
 
 def _metres(value: float) -> str:
     return f"{float(value):.2f} m"
+
+
+def _taken(case: Case):
+    """What is taken by default, in one note for each kind: the numbers that a checker wants to see."""
+    ratios = [f"{soil.name} {soil.at_rest_ratio:.2f}" for soil in case.soils if soil.at_rest is None]
+    if ratios:
+        yield Doubt("soils", f"at_rest by default: {', '.join(ratios)}.", is_note=True)
+    smooth = [soil.name for soil in case.soils if not soil.wall_friction.angle and not soil.wall_friction.adhesion]
+    if smooth and case.walls:
+        yield Doubt("soils", f"smooth against the walls: {', '.join(smooth)}.", is_note=True)
+    left, right, bottom = extent(case)
+    given = case.section
+    sides = [("left", left, given.left is None and not given.half), ("right", right, given.right is None), ("bottom_level", bottom, given.bottom_level is None)]
+    placed = [f"{name} {_metres(value)}" for name, value, by_rule in sides if by_rule]
+    if placed:
+        yield Doubt("section", f"boundaries placed by rule: {', '.join(placed)}.", is_note=True)
 
 
 def _usual(item, path: str):

@@ -14,7 +14,7 @@ from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, 
 DEFAULT_MARK = "*"
 NOTE = f"{DEFAULT_MARK} the program's default, not given by the case file.  > changed in this step.  - none."
 GROUPS = {"dig": "Dig level [m]", "toe": "Toe level (sheet below dig) [m]", "water": "Water level [m]"}
-WIDEST = {"Stage": 30, "state, preload [kN/m]": 32, "Slabs": 18, "[kPa], [kN/m]": 22}
+WIDEST = {"Stage": 30, "state, preload at lock [kN/m]": 32, "Slabs": 18, "[kPa], [kN/m]": 22}
 CLEAR = 1e-6  # [m] beside a wall, so that a level is read on one side of it
 
 
@@ -124,7 +124,7 @@ def step_grid(case: Case) -> tuple[list[tuple[str, str]], list[list[list[Entry]]
     """Headings (group with unit, column), and for each step its cells, each a list of entries, as a table on paper has them."""
     rows = step_table(case)
     columns = [(column, key) for column in GROUPS for key in dict.fromkeys(k for r in rows for k in r[column])]
-    heads = [("", "Step"), ("", "Stage"), *((GROUPS[c], key) for c, key in columns), ("Frames", "state, preload [kN/m]")]
+    heads = [("", "Step"), ("", "Stage"), *((GROUPS[c], key) for c, key in columns), ("Frames", "state, preload at lock [kN/m]")]
     heads += ([("", "Slabs")] if case.slabs else []) + ([("Surcharge", "[kPa], [kN/m]")] if case.loads else [])
     grid = []
     for before, row in zip([rows[0], *rows], rows):

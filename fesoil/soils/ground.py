@@ -10,25 +10,6 @@ from fesoil.case.model import Soil
 from fesoil.soils.elastic import Elastic, Update
 from fesoil.soils.mohr_coulomb import NO_LIMIT, MohrCoulomb
 
-DRAINED_RATIO, UNDRAINED_RATIO = 0.3, 0.495
-
-
-def poisson_ratio(soil: Soil) -> float:
-    """Poisson's ratio as given, or 0.3 for drained and 0.495 for undrained soils."""
-    if soil.stiffness.poisson_ratio is not None:
-        return soil.stiffness.poisson_ratio
-    return DRAINED_RATIO if soil.drainage == "drained" else UNDRAINED_RATIO
-
-
-def at_rest_ratio(soil: Soil) -> float:
-    """K0 as given, or 1 - sin(phi') (Jaky 1944, from memory), 1 for undrained soils (total), 0.5 for elastic materials."""
-    if soil.at_rest is not None:
-        return soil.at_rest
-    if soil.strength is None:
-        return 0.5
-    return 1.0 if soil.drainage == "undrained" else 1 - np.sin(soil.strength.friction_angle)
-
-
 def growing(value, profile, level):
     """A parameter [kPa] that grows by ``profile.per_metre_depth`` below ``profile.at_level`` and is never below ``profile.smallest``."""
     top = profile.at_level
@@ -43,7 +24,7 @@ def youngs_modulus(soil: Soil, level):
 
 def law_of(soil: Soil, level):
     """Law of a soil at points with levels (n,) [m]."""
-    E, nu, strength = youngs_modulus(soil, level), poisson_ratio(soil), soil.strength
+    E, nu, strength = youngs_modulus(soil, level), soil.poisson_ratio, soil.strength
     if strength is None:
         return Elastic(nu, E)
     if soil.drainage == "undrained":

@@ -18,7 +18,7 @@ from fesoil.elements.joint import Joints
 from fesoil.elements.triangle import N_POINTS
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import Record, State, blank_state
-from fesoil.soils.ground import Ground, ground_of, poisson_ratio, youngs_modulus
+from fesoil.soils.ground import Ground, ground_of, youngs_modulus
 from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, pushed_frames, standing_pieces
 from fesoil.solve.balance import equilibrium_error, failure_of, prop_loads
 from fesoil.solve.driving import drive, withdraw
@@ -116,7 +116,7 @@ def _fresh(mesh: Mesh, before, now, state: State) -> State:
 
 def _beams(case, mesh: Mesh, standing):
     sheets = [w.sheet for w in case.walls]
-    rigidity = np.array([(s.EA, s.EI * s.stiffness_factor, s.GA or 0.3 * s.EA / 2.6) for s in sheets]).reshape(-1, 3)
+    rigidity = np.array([(s.EA, s.EI * s.stiffness_factor, s.shear_stiffness) for s in sheets]).reshape(-1, 3)
     capacity = np.array([s.moment_capacity if s.hinges and s.moment_capacity else np.inf for s in sheets])
     wall = mesh.segment_wall[standing]
     return make_beams(mesh.wall_points, mesh.segments[standing], rigidity[wall], capacity[wall])
@@ -151,7 +151,7 @@ def _joints(case: Case, mesh: Mesh, acting: Actions):
 
 def joint_stiffness(soil, level):
     """Normal and shear stiffness (k, 2) of joints against a soil at levels (k,) [kN/m3]."""
-    E, nu = youngs_modulus(soil, level), min(poisson_ratio(soil), 0.35)
+    E, nu = youngs_modulus(soil, level), min(soil.poisson_ratio, 0.35)
     one_dimensional = E * (1 - nu) / ((1 + nu) * (1 - 2 * nu))
     return JOINT_STIFFNESS * np.column_stack([one_dimensional, E / (2 * (1 + nu))])
 

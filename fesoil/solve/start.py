@@ -8,7 +8,7 @@ from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, level_at, surface
 from fesoil.elements.triangle import N_POINTS
 from fesoil.soils.elastic import Elastic
-from fesoil.soils.ground import Ground, at_rest_ratio, youngs_modulus
+from fesoil.soils.ground import Ground, youngs_modulus
 from fesoil.solve.actions import Actions
 from fesoil.solve.system import Base
 from fesoil.water.hydrostatic import free_level, zone_of
@@ -49,7 +49,7 @@ def at_rest_stress(case: Case, base: Base, situation: Situation, acting: Actions
     x, y = (base.triangles.points + base.mesh.origin).reshape(-1, 2).T
     material = np.repeat(acting.material, N_POINTS)
     vertical = weight_above(case, situation, x, y) - acting.pore.ravel()
-    ratio = np.array([at_rest_ratio(s) for s in case.soils] + [0.0])[material]
+    ratio = np.array([s.at_rest_ratio for s in case.soils] + [0.0])[material]
     stress = np.zeros((len(x), 4))
     stress[:, 1] = -vertical
     stress[:, 0] = stress[:, 2] = -ratio * vertical
@@ -66,7 +66,7 @@ def gravity_ground(case: Case, base: Base, acting: Actions) -> Ground:
     for i, soil in enumerate(case.soils):
         points = np.flatnonzero(material == i)
         if len(points):
-            k0 = at_rest_ratio(soil)
+            k0 = soil.at_rest_ratio
             groups.append((points, Elastic(min(k0 / (1 + k0), GRAVITY_RATIO), youngs_modulus(soil, level[points]))))
     return Ground(tuple(groups), len(material))
 
