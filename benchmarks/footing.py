@@ -21,7 +21,7 @@ PLATEAU = 5e-4
 
 
 def bearing_factors(phi):
-    """Nq (Reissner 1924) and Nc (Prandtl 1920) of an angle in degrees."""
+    """Nq (Reissner 1924) and Nc (Prandtl 1920, both from memory) of an angle in degrees."""
     phi = np.radians(phi)
     n_q = np.tan(np.pi / 4 + phi / 2) ** 2 * np.exp(np.pi * np.tan(phi))
     return n_q, (n_q - 1) / np.tan(phi)
@@ -155,9 +155,9 @@ def weight_rows(size):
 
 
 PROBLEMS = (
-    Problem("footing on clay", "Smooth rigid strip, phi = 0, su = 10 kPa", "Nc = 2 + pi: Prandtl 1920", undrained_rows),
+    Problem("footing on clay", "Smooth rigid strip, phi = 0, su = 10 kPa", "Nc = 2 + pi: Prandtl 1920 (from memory)", undrained_rows),
     Problem(
-        "footing on weightless ground", "Smooth rigid strip, associated, surcharge or cohesion alone", "Nq: Reissner 1924; Nc: Prandtl 1920",
+        "footing on weightless ground", "Smooth rigid strip, associated, surcharge or cohesion alone", "Nq: Reissner 1924; Nc: Prandtl 1920 (both from memory)",
         weightless_rows,
     ),
     Problem(

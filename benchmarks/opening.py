@@ -171,7 +171,7 @@ PROBLEMS = (
         "opening", "Support of a circular opening in Mohr-Coulomb ground falls from 100 to 20 kPa (E = 50 MPa, nu = 0.3, c = 5 kPa, 30 deg)",
         "closed form with elastic strains in the plastic zone, after Salencon 1969 (from memory); derived afresh for the project", opening_rows,
     ),
-    Problem("cylinder, elastic", "Thick cylinder under inside pressure", "Lame's closed form", lame_rows),
+    Problem("cylinder, elastic", "Thick cylinder under inside pressure", "Lame's closed form (from memory)", lame_rows),
     Problem(
         "cylinder, clay", "Thick cylinder of undrained clay pushed out from inside", "Hill 1950, chapter V (from memory), closed form in the file",
         tresca_rows,

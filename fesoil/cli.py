@@ -34,6 +34,12 @@ def main(argv=None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+    except OSError as fault:
+        if arguments.debug:
+            raise
+        place = f"{fault.filename}: " if fault.filename else ""
+        print(f"fesoil: {place}{fault.strerror}; make room or choose another place with --out (what was finished is kept)", file=sys.stderr)
+        return BAD_INPUT
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -195,3 +195,11 @@ def test_a_start_that_does_not_stand(tmp_path, capsys):
     (tmp_path / "case.toml").write_text(toml(steep))
     assert main(["run", str(tmp_path / "case.toml"), "--out", str(tmp_path / "out")]) == 3
     assert "NO EQUILIBRIUM at the start" in capsys.readouterr().out
+
+
+def test_a_full_disk_is_told_without_a_traceback(case):
+    """A limit on the size of any file stands for the disk: the mesh alone is larger."""
+    command = f"ulimit -f 4; {sys.executable} -m fesoil run {case} --out {case.parent / 'out'} --no-pictures"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True)
+    assert done.returncode == 2 and "Traceback" not in done.stderr and "--out" in done.stderr
+    assert main(["run", str(case), "--out", str(case.parent / "out"), "--no-pictures"]) == 0  # with room again the same command goes on

@@ -157,3 +157,10 @@ def test_what_does_not_stand_with_its_capacities_has_no_factor():
     result = analyse(build(stages, soils=[clay], walls=[wall(sheet={"moment_capacity": 1.0})], frames=[frame]))
     assert result.complete and result.records[-1].reduction["factor"] is None
     assert any("no safety factor" in doubt for doubt in doubts(result))
+
+
+def test_doubts_keep_the_words_of_the_case():
+    """Names in capitals stay so, and a factor is an F."""
+    clay = soil(CLAY, name="Grey CLAY")
+    result = analyse(build([DRIVE, {"name": "Dig to TOP", "dig": {"wall": -2.0}, "strength_reduction": {"largest": 1.2}}], soils=[clay]))
+    assert any('"Dig to TOP"' in doubt and "wall as unlimited" in doubt for doubt in doubts(result))

@@ -31,12 +31,20 @@ def _not_reached(result: Result) -> list[str]:
         return []
     last = result.records[-1]
     where = last.failure
-    moves = f" The ground moves on most near x = {where['x']:.1f} m, level {where['level']:.1f} m, with {100 * where['yielded']:.0f} % of its points at yield." if where else ""
-    return [f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.{moves}']
+    place = f"x = {where['x']:.1f} m, level {where['level']:.1f} m, with {100 * where['yielded']:.0f} % of its points at yield" if where else ""
+    moves = f" The ground moves on most near {place}." if where else ""
+    return [
+        f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.{moves} '
+        "Support earlier, dig less, or look at the strengths there."
+    ]
 
 
 def _name(result: Result, i) -> str:
     return f'stage {i} "{result.records[i].name}"'
+
+
+def _said_of(result: Result, i, text) -> str:
+    return f'Stage {i} "{result.records[i].name}": {text}'
 
 
 def _steel(result: Result, done) -> list[str]:
@@ -86,17 +94,18 @@ def _reductions(result: Result) -> list[str]:
         if not r:
             continue
         if r["factor"] is None:
-            found.append(f"{_name(result, i)}: with the stated capacities in force it was not found stable even without reduction: there is no safety factor.".capitalize())
+            found.append(_said_of(result, i, "with the stated capacities in force it was not found stable even without reduction: there is no safety factor."))
         elif r["failed"] and not r["decided"]:
-            found.append(f"{_name(result, i)}: the search of the safety factor came to no end at F = {r['failed']:.2f}; it may be higher than given.".capitalize())
+            found.append(_said_of(result, i, f"the search of the safety factor came to no end at F = {r['failed']:.2f}; it may be higher than given."))
         if r["unlimited_members"]:
-            found.append(f"{_name(result, i)}: the safety factor takes {', '.join(r['unlimited_members'])} as unlimited, since no capacity is stated.".capitalize())
+            members = ", ".join(r["unlimited_members"])
+            found.append(_said_of(result, i, f"the safety factor takes {members} as unlimited (no capacity is stated, or the load is held constant): state one."))
     return found
 
 
 def _equilibrium(result: Result) -> list[str]:
     return [
-        f'{r.name}: global equilibrium is off by {r.equilibrium_error:.1e} of the weight (limit {EQUILIBRIUM_LIMIT:g}).'
+        f'{r.name}: global equilibrium is off by {r.equilibrium_error:.1e} of the weight (limit {EQUILIBRIUM_LIMIT:g}): do not use its numbers.'
         for r in result.records if r.converged and not r.equilibrium_error < EQUILIBRIUM_LIMIT
     ]  # fmt: skip
 
@@ -141,7 +150,8 @@ def _large(result: Result, done) -> list[str]:
 def _start(result: Result) -> list[str]:
     first = result.records[0]
     if first.converged and first.start_movement > START_MOVEMENT:
-        return [f"The initial stress was out of balance by {first.start_residual:.1e} of the weight and moved {1e3 * first.start_movement:.0f} mm to come to rest (not counted)."]
+        moved = f"moved {1e3 * first.start_movement:.0f} mm to come to rest (not counted)"
+        return [f"The initial stress was out of balance by {first.start_residual:.1e} of the weight and {moved}: look at at_rest and the ground's strength."]
     return []
 
 
@@ -152,4 +162,5 @@ def _relaxed(result: Result) -> list[str]:
     worst = max(r.stress_correction for _, r in helped)
     stages = ", ".join("the start" if i == 0 else str(i) for i, _ in helped)
     where = f"stage{'s' * (len(helped) > 1)} {stages}"
-    return [f"In {where} equilibrium was found by relaxation (at most {worst:.2g} kPa of stress still moved): with little dilation, movement beside the wall depends on the mesh."]
+    said = f"In {where} equilibrium was found by relaxation (at most {worst:.2g} kPa of stress still moved)"
+    return [f"{said}: with little dilation, movement beside the wall depends on the mesh."]

@@ -86,10 +86,11 @@ class Store:
     """
 
     def __init__(self, directory, case: Case, mesh: Mesh, version: str, text: str):
-        self.path, self.hashes = Path(directory), hashes(case, mesh, version)
+        self.path, self.version, self.hashes = Path(directory), version, hashes(case, mesh, version)
         self._refuse_another()
         try:
             (self.path / "states").mkdir(parents=True, exist_ok=True)
+            self.mark(finished=False)  # first of all, so that a directory that was cut short here is known as ours by the next run
             write_json(self.path / "case.json", to_plain(case))
             if text:
                 with atomic(self.path / "case.toml") as temporary:
@@ -97,8 +98,6 @@ class Store:
             _save_arrays(self.path / "mesh.npz", {f.name: getattr(mesh, f.name) for f in fields(mesh)})
         except OSError as fault:
             raise ResultError(f"{self.path}: cannot be written ({fault.strerror}); choose another place with --out") from fault
-        self.version = version
-        self.mark(finished=False)
 
     def _refuse_another(self):
         if self.path.exists() and not self.path.is_dir():

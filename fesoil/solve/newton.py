@@ -1,7 +1,7 @@
 """From one state to equilibrium under new loads: Newton, line search, fall-back direction, relaxation, and only then smaller steps.
 
 Residuals are the norm of the out-of-balance nodal forces over the norm ``scale`` of the nodal weights of the active ground. The order of attempts and its
-numbers were measured on braced pits (see DEVELOPERS.md): with psi = 0, plain Newton stalls on fine meshes far from collapse, and pseudo-viscous
+numbers come from an earlier study of a braced pit (see DEVELOPERS.md): with psi = 0, plain Newton stalls on fine meshes far from collapse, and pseudo-viscous
 relaxation (overstress after Duvaut and Lions 1972, from memory) gets through without cutting the load.
 """
 

@@ -28,8 +28,9 @@ from fesoil.solve.start import at_rest_stress, gravity_ground, uses_gravity
 from fesoil.solve.system import Base, make_model
 
 JOINT_STIFFNESS = 10.0
-"""Normal stiffness of a joint for each metre, in terms of the soil's one-dimensional modulus; shear likewise of its shear modulus. Measured: softer adds movement
-of its own, stiffer costs iterations (at 10, about 0.5 % of the wall's movement)."""
+"""Normal stiffness of a joint for each metre, in terms of the soil's one-dimensional modulus; shear likewise of its shear modulus. Measured on the timing case
+(psi = 10, 1,900 triangles): 2, 10 and 50 give a wall movement of 16.76, 16.51 and 16.47 mm in 78, 57 and 118 factorisations."""
+
 
 def support(case: Case, base: Base):
     """Fixed freedoms (n, 2): rollers on the sides, no movement at the bottom."""
