@@ -93,7 +93,7 @@ def relieve(cavity: Cavity, around, far=30.0, steps=10):
     far_move = lambda share: movement(model, -cavity.far(far, support(share)) * outward)  # noqa: E731
     shares, wall = np.linspace(0, 1, steps + 1)[1:], lambda s, _: -radial(mesh, s, 1.0)
     curve = push(model, state, cavity.pi * unit, cavity.p0, far_move, shares, wall, 1e-6, cavity.p0 * unit)
-    full = model.ground.mobilised(curve[-1].state.stress[:, 0]) > 1 - 1e-6
+    full = model.ground.mobilised(curve[-1].state.stress) > 1 - 1e-6
     reached = np.hypot(*model.triangles.points.reshape(-1, 2).T)[full].max()
     return curve[-1], reached, np.diff(radii)[np.searchsorted(radii, cavity.plastic(cavity.pi)[0]) - 1]
 

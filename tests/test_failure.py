@@ -122,7 +122,7 @@ def test_members_at_their_capacity_are_named_and_those_without_one_listed():
 def test_the_factor_divides_soil_and_joints_alike_and_spares_the_rest():
     case = build([DRIVE], soils=[SAND])
     base = make_base(make_mesh(case))
-    model = prepare(case, base, situations(case)[1]).model
+    model = prepare(case, base, situations(case)[1], np.zeros(3 * len(base.mesh.triangles))).model
     reduced = reduced_model(model, 1.25)
     law, weak = model.ground.groups[0][1], reduced.ground.groups[0][1]
     assert np.tan(weak.phi) == pytest.approx(np.tan(law.phi) / 1.25) and weak.c == pytest.approx(law.c / 1.25)

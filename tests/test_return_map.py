@@ -312,7 +312,7 @@ def test_isotropic_elastic_law():
     update = material.update(np.array([[0, 1e-3, 0, 2e-3]]), np.zeros((1, 1, 4)), theta=0.5)
     assert update.stress[0] == pytest.approx([17.3076923, 40.3846154, 17.3076923, 23.0769231])
     assert np.allclose(update.tangent[0] @ [0, 1e-3, 0, 2e-3], update.stress[0]) and update.yielded[0] == ELASTIC
-    assert material.reduced(2.0) is material and material.mobilised(update.stress)[0] == 0
+    assert material.reduced(2.0) is material and material.mobilised(update.state)[0] == 0
 
 
 # ---- strength -------------------------------------------------------------------------------------------------------------------------------
@@ -322,9 +322,9 @@ def test_mobilised_share():
     """Radius over radius at failure: isotropic 0, half the biaxial deviator at constant centre 0.5, on the surface and beyond the apex 1."""
     centre, radius = -100.0, 100 * np.sin(PHI) + C * np.cos(PHI)
     points = np.array([[centre, centre, centre, 0], [centre, centre, centre, radius / 2], [centre, centre, centre, radius], [50, 50, 50, 0]])
-    assert law(n=4).mobilised(points) == pytest.approx([0, 0.5, 1, 1])
-    assert law(n=4, phi=0, c=40).mobilised(np.array([[0, -40, -20, 0]] * 4)) == pytest.approx([0.5] * 4)
-    assert law(n=1, c=0).mobilised(np.zeros((1, 4))) == 1  # no stress, no strength
+    assert law(n=4).mobilised(points[:, None]) == pytest.approx([0, 0.5, 1, 1])
+    assert law(n=4, phi=0, c=40).mobilised(np.array([[[0, -40, -20, 0]]] * 4)) == pytest.approx([0.5] * 4)
+    assert law(n=1, c=0).mobilised(np.zeros((1, 1, 4))) == 1  # no stress, no strength
 
 
 def test_reduced_strength():

@@ -18,7 +18,8 @@ from fesoil.solve.actions import actions, face_areas
 from fesoil.solve.analyse import analyse
 from fesoil.solve.stages import joint_stiffness, run_stage, start
 from fesoil.solve.system import PRESSURE, make_base
-from fesoil.water.hydrostatic import pore_pressure, zone_of
+from fesoil.case.sequence import zone_of
+from fesoil.water.hydrostatic import pore_pressure
 
 DEPTH, WIDTH = 11.0, 14.0
 NOTHING = 1e-8 * DEPTH
@@ -224,7 +225,7 @@ def test_fill_presses_on_a_wall_by_what_it_moves_alone():
     piece = np.flatnonzero(np.isclose(mesh.segment_levels.mean(axis=1), -1.5))[0]
     node, wall_node = mesh.face_nodes[piece, 0, 2], mesh.segments[piece, 2]
     closing = (after.u - before.u)[node, 0] - (after.w - before.w)[wall_node, 0]
-    stiffness = joint_stiffness(result.case.soils[1], np.array([-1.5]))[0, 0]
+    stiffness = joint_stiffness(result.case.soils[1], np.zeros(1), np.array([-1.5]))[0, 0]
     pressure = -after.traction[piece, 0, 2, 0]
     assert pressure == pytest.approx(max(stiffness * closing, 0.0), abs=1e-6)
     assert -result.states[1].traction[piece, 0, 2, 0] == pytest.approx(1.5 * 18 * 1.5)  # what would be left of old

@@ -6,7 +6,7 @@ from dataclasses import is_dataclass
 from typing import get_args, get_origin
 
 from fesoil.case.model import Case, Line, StrengthReduction
-from fesoil.case.read import SHORT_FOR, is_required, keys_of, limits_in_words, without_none
+from fesoil.case.read import SHORT_FOR, alternatives, is_required, keys_of, limits_in_words, without_none
 from fesoil.case.schema import default_of, summary
 
 HEADING = "## Every key"
@@ -23,9 +23,10 @@ def _tables(cls, title: str):
     yield "\n".join([f"### {title}", "", summary(cls), "", "| key | value | default | meaning |", "| --- | --- | --- | --- |", *rows])
     parent = "" if cls is Case else title.strip("`[]") + "."
     for name, (_, kind) in keys_of(cls).items():
-        inner, form = _inner(without_none(kind))
-        if is_dataclass(inner):
-            yield from _tables(inner, form.format(parent + name))
+        for i, choice in enumerate(alternatives(kind)):
+            inner, form = _inner(choice)
+            if is_dataclass(inner):
+                yield from _tables(inner, form.format(parent + name) + " instead" * (i > 0))
 
 
 def _inner(kind):

@@ -6,7 +6,7 @@ from dataclasses import asdict, fields, is_dataclass
 from typing import get_args, get_origin, get_type_hints
 
 from fesoil.case.model import Case
-from fesoil.case.read import without_none
+from fesoil.case.read import alternatives
 
 
 def to_plain(case: Case) -> dict:
@@ -26,9 +26,10 @@ def from_plain(table: dict) -> Case:
 
 
 def _made(kind, value):
-    kind = without_none(kind)
     if value is None:
         return None
+    kinds = alternatives(kind)
+    kind = kinds[0] if len(kinds) == 1 else next((k for k in kinds if {f.name for f in fields(k)} == value.keys()), kinds[0])
     if is_dataclass(kind):
         kinds = get_type_hints(kind)
         return kind(**{f.name: _made(kinds[f.name], value[f.name]) for f in fields(kind)})

@@ -97,8 +97,13 @@ def keys_of(cls) -> dict:
 
 
 def without_none(kind):
-    """The type X of ``X | None``; any other type as it is."""
-    return next(a for a in get_args(kind) if a is not type(None)) if get_origin(kind) is UnionType else kind
+    """The type X of ``X | None``; of ``X | Y`` the first; any other type as it is."""
+    return alternatives(kind)[0]
+
+
+def alternatives(kind) -> tuple:
+    """The types that a value may have, None left out: one, or several tables of which its keys choose."""
+    return tuple(a for a in get_args(kind) if a is not type(None)) if get_origin(kind) is UnionType else (kind,)
 
 
 def is_required(field) -> bool:
@@ -157,8 +162,9 @@ class _Reader:
         return _BAD
 
     def value(self, kind, value, path, meta):
-        """A value of any type of the model."""
-        kind = without_none(kind)
+        """A value of any type of the model; of several tables the one that knows most of the keys written, and of equals the first."""
+        keys = set(value) if isinstance(value, dict) else set()
+        kind = max(alternatives(kind), key=lambda k: len(keys & set(keys_of(k))) if is_dataclass(k) else 0)
         if kind is StrengthReduction and isinstance(value, bool):
             return StrengthReduction() if value else None
         if is_dataclass(kind):

@@ -8,7 +8,7 @@ from typing import get_args, get_origin
 
 from fesoil import units
 from fesoil.case.model import Case, Line, StrengthReduction, Water
-from fesoil.case.read import SHORT_FOR, is_required, keys_of, limits_in_words, without_none
+from fesoil.case.read import SHORT_FOR, alternatives, is_required, keys_of, limits_in_words
 
 WITH_UNIT = r"^\s*[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*[A-Za-z°].*$"
 
@@ -68,7 +68,10 @@ def default_of(field):
 
 
 def _value(kind, meta, tables: dict) -> dict:
-    kind = without_none(kind)
+    kinds = alternatives(kind)
+    if len(kinds) > 1:
+        return {"anyOf": [_value(k, meta, tables) for k in kinds]}
+    kind = kinds[0]
     if kind is float:
         return _number(meta)
     if kind is str:

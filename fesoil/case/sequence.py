@@ -262,3 +262,15 @@ def extent(case: Case) -> tuple[float, float, float]:
     deepest = min([*toes, *digs, *(y for layer in case.layers for _, y in layer.top)])
     bottom = given.bottom_level if given.bottom_level is not None else np.floor(deepest - max(2 * depth, 8.0))
     return (0.0 if given.half else float(left)), float(right), float(bottom)
+
+
+def zone_of(case: Case, x):
+    """Index of the zone between walls for places x (any shape); a place on a wall belongs to the zone on its right."""
+    edges = [z.x1 for z in zones(case)[:-1]]
+    return np.searchsorted(edges, x, side="right")
+
+
+def free_level(case: Case, situation: Situation, zone):
+    """Water level [m] of zones (any shape); minus infinity where dry."""
+    levels = np.array([-np.inf if w is None else w for w in situation.water])
+    return levels[zone]

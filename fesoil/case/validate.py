@@ -99,7 +99,7 @@ def _references(case: Case):
 def _soil_faults(case: Case):
     for path, soil in paths(case, "soils"):
         if soil.stiffness.per_metre_depth and soil.stiffness.at_level is None:
-            yield Fault(f"{path}.stiffness.at_level", "nothing", "a level", "Say from which level E grows.")
+            yield Fault(f"{path}.stiffness.at_level", "nothing", "a level", "Say from which level the stiffness grows.")
         if soil.strength is None:
             continue
         if soil.strength.per_metre_depth and soil.strength.at_level is None:

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import numpy as np
 
+from fesoil.case.sequence import zone_of
 from fesoil.result.doubts import doubts
 from fesoil.result.reading import Result
 from fesoil.result.store import atomic, write_json
-from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
+from fesoil.water.hydrostatic import is_pervious, pore_pressure
 
 
 def export(result: Result, directory, case_sha256: str, seconds: float) -> None:

@@ -18,9 +18,7 @@ from fesoil.elements.triangle import N_POINTS, POINTS, shapes
 from fesoil.mesh.split import Mesh, min_angle
 from fesoil.result.state import Record, State
 from fesoil.soils.ground import ground_of
-
-AT_YIELD = 0.999
-"""Share of strength from which a point counts as at yield."""
+from fesoil.soils.mohr_coulomb import AT_YIELD
 
 
 @dataclass(frozen=True)
@@ -117,8 +115,8 @@ class Trough:
 @dataclass(frozen=True)
 class Field:
     """The ground after one stage: ``points`` (n, 2) [m]; ``triangles`` (m, 6) that are ground; ``displacement`` (n, 2) since the start [m];
-    ``stress`` (m, 4) mean effective stress ``[xx, yy, zz, xy]`` [kPa], tension positive; ``share_of_strength`` (m,), ``yielded`` (m,) share of points at yield;
-    ``material`` (m,) index of the soil."""
+    ``stress`` (m, 4) mean effective stress ``[xx, yy, zz, xy]`` [kPa], tension positive; ``share_of_strength`` (m,); ``yielded`` (m,) share of points at yield;
+    ``stiffness_left`` (m,) tangent shear modulus over that at very small strain (0 or 1 in soils of one stiffness); ``material`` (m,) index of the soil."""
 
     points: np.ndarray
     triangles: np.ndarray
@@ -126,6 +124,7 @@ class Field:
     stress: np.ndarray
     share_of_strength: np.ndarray
     yielded: np.ndarray
+    stiffness_left: np.ndarray
     material: np.ndarray
 
 
@@ -258,10 +257,12 @@ class Result:
         chosen = np.flatnonzero(material >= 0)
         points = (N_POINTS * chosen[:, None] + np.arange(N_POINTS)).ravel()
         level = (shapes(POINTS) @ mesh.points[mesh.triangles[chosen], 1].T).T.ravel() + mesh.origin[1]
-        stress = state.stress[points].sum(axis=1)
-        share = ground_of(self.case.soils, np.repeat(material[chosen], N_POINTS), level).mobilised(stress).reshape(-1, N_POINTS)
-        stress = stress.reshape(-1, N_POINTS, 4).mean(axis=1)
-        return Field(mesh.points + mesh.origin, mesh.triangles[chosen], state.u, stress, share.mean(axis=1), (share > AT_YIELD).mean(axis=1), material[chosen])
+        ground = ground_of(self.case.soils, np.repeat(material[chosen], N_POINTS), state.rest[points], level)
+        share, left = (values(state.stress[points]).reshape(-1, N_POINTS) for values in (ground.mobilised, ground.stiffness_left))
+        stress = state.stress[points].sum(axis=1).reshape(-1, N_POINTS, 4).mean(axis=1)
+        return Field(
+            mesh.points + mesh.origin, mesh.triangles[chosen], state.u, stress, share.mean(axis=1), (share > AT_YIELD).mean(axis=1), left.mean(axis=1), material[chosen]
+        )  # fmt: skip
 
     def summary(self) -> dict:
         """Headline numbers, with the keys of ``summary.json``."""

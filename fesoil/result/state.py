@@ -14,7 +14,8 @@ from fesoil.mesh.split import Mesh
 class State:
     """State on the whole mesh.
 
-    ``u`` (n, 2) and ``w`` (b, 3) movements of soil and wall nodes [m, rad]; ``stress`` (3 m, parts, 4) effective [kPa];
+    ``u`` (n, 2) and ``w`` (b, 3) movements of soil and wall nodes [m, rad]; ``stress`` (3 m, parts, 4) effective [kPa], of which the
+    parts add up; ``rest`` (3 m,) mean effective stress before the works [kPa], compression positive, zero in material placed since;
     ``section`` (s, 2, 3) N, M, V of the walls; ``gap`` (s, 2, 3) memory of the joints' normal law [kPa] and ``traction`` (s, 2, 3, 2) of left and right
     face at upper end, lower end, middle [kPa]; ``springs`` memory of each spring by name [kN/m].
     """
@@ -22,6 +23,7 @@ class State:
     u: np.ndarray
     w: np.ndarray
     stress: np.ndarray
+    rest: np.ndarray
     section: np.ndarray
     gap: np.ndarray
     traction: np.ndarray
@@ -30,9 +32,9 @@ class State:
 
 def blank_state(mesh: Mesh) -> State:
     """Nothing moved, nothing stressed."""
-    s = len(mesh.segments)
+    s, n = len(mesh.segments), N_POINTS * len(mesh.triangles)
     return State(
-        np.zeros((len(mesh.points), 2)), np.zeros((len(mesh.wall_points), 3)), np.zeros((N_POINTS * len(mesh.triangles), 1, 4)),
+        np.zeros((len(mesh.points), 2)), np.zeros((len(mesh.wall_points), 3)), np.zeros((n, 1, 4)), np.zeros(n),
         np.zeros((s, 2, 3)), np.zeros((s, 2, 3)), np.zeros((s, 2, 3, 2)), {},
     )  # fmt: skip
 

@@ -39,8 +39,13 @@ def elastic_matrix(nu):
 
 
 def elastic_stiffness(E, nu):
-    """Elastic stiffness (n, 4, 4) in kPa of points with Young's moduli `E` (n,)."""
-    return E[:, None, None] * elastic_matrix(nu)
+    """Elastic stiffness (n, 4, 4) in kPa of points with Young's moduli `E` (n,) and Poisson's ratios `nu` (n,) or one."""
+    G = 0.5 * E / (1 + nu)
+    D = np.zeros((len(E), 4, 4))
+    D[:, :3, :3] = (2 * G * nu / (1 - 2 * nu))[:, None, None]
+    D[:, [0, 1, 2], [0, 1, 2]] += 2 * G[:, None]
+    D[:, 3, 3] = G
+    return D
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,9 +61,17 @@ class Elastic:
         D = elastic_stiffness(self.E, self.nu) if tangent else None
         return Update(stress, D, stress[:, None], np.full(len(stress), ELASTIC, np.int8))
 
-    def mobilised(self, stress):
+    def split(self, stress):
+        """State (n, 1, 4) in a stress of rest (n, 4)."""
+        return stress[:, None]
+
+    def mobilised(self, state):
         """Share of the strength in use (n,): none."""
-        return np.zeros(len(stress))
+        return np.zeros(len(state))
+
+    def stiffness_left(self, state):
+        """Share of the stiffness that is left (n,): all."""
+        return np.ones(len(state))
 
     def reduced(self, factor):
         """The same ground: strength reduction leaves an elastic material as it is."""

@@ -7,30 +7,27 @@ from dataclasses import dataclass
 import numpy as np
 
 from fesoil.case.model import Soil
+from fesoil.case.stiffness import growing, is_small_strain, working_modulus
 from fesoil.soils.elastic import Elastic, Update
 from fesoil.soils.mohr_coulomb import NO_LIMIT, MohrCoulomb
-
-def growing(value, profile, level):
-    """A parameter [kPa] that grows by ``profile.per_metre_depth`` below ``profile.at_level`` and is never below ``profile.smallest``."""
-    top = profile.at_level
-    depth = 0.0 if top is None else np.maximum(top - np.asarray(level, float), 0.0)
-    return np.maximum(value + profile.per_metre_depth * depth + 0 * np.asarray(level, float), profile.smallest)
+from fesoil.soils.small_strain import N_PARTS, Parts
 
 
-def youngs_modulus(soil: Soil, level):
-    """Young's modulus [kPa] at levels [m]."""
-    return growing(soil.stiffness.E, soil.stiffness, level)
-
-
-def law_of(soil: Soil, level):
-    """Law of a soil at points with levels (n,) [m]."""
-    E, nu, strength = youngs_modulus(soil, level), soil.poisson_ratio, soil.strength
+def plain_law(soil: Soil, p, level):
+    """Law with one stiffness of a soil at points with mean stress before the works (n,) [kPa] and level (n,) [m]."""
+    E, nu, strength = working_modulus(soil, p, level), soil.poisson_ratio, soil.strength
     if strength is None:
         return Elastic(nu, E)
     if soil.drainage == "undrained":
         return MohrCoulomb(nu, 0.0, 0.0, E, growing(strength.undrained_strength, strength, level), np.full(len(level), min(strength.tension_limit, NO_LIMIT)))
     c = growing(strength.effective_cohesion, strength, level)
     return MohrCoulomb(nu, strength.friction_angle, strength.dilation_angle, E, c, np.full(len(level), strength.tension_limit))
+
+
+def law_of(soil: Soil, p, level):
+    """Law of a soil at points with mean stress before the works (n,) [kPa] and level (n,) [m]."""
+    whole = plain_law(soil, p, level)
+    return Parts.of(soil, whole, p, level) if is_small_strain(soil) else whole
 
 
 @dataclass(frozen=True)
@@ -42,30 +39,49 @@ class Ground:
 
     def update(self, increment, state, theta=0.0, tangent=True) -> Update:
         """As a law's ``update``, for all points (n, 4) and states (n, parts, 4)."""
-        if len(self.groups) == 1:
-            return self.groups[0][1].update(increment, state, theta, tangent)
-        stress, new = np.empty((self.n, 4)), np.empty_like(state)
+        stress, new = np.empty((self.n, 4)), np.zeros_like(state)
         D, yielded = np.empty((self.n, 4, 4)) if tangent else None, np.empty(self.n, np.int8)
         for points, law in self.groups:
             part = law.update(increment[points], state[points], theta, tangent)
-            stress[points], new[points], yielded[points] = part.stress, part.state, part.yielded
+            stress[points], yielded[points] = part.stress, part.yielded
+            new[points, : part.state.shape[1]] = part.state
             if tangent:
                 D[points] = part.tangent
         return Update(stress, D, new, yielded)
 
-    def mobilised(self, stress):
+    def mobilised(self, state):
         """Share of strength used at each point (n,)."""
-        share = np.empty(self.n)
+        return self._each("mobilised", state)
+
+    def stiffness_left(self, state):
+        """Share of the stiffness at very small strain that is left at each point (n,)."""
+        return self._each("stiffness_left", state)
+
+    def _each(self, reading, state):
+        values = np.empty(self.n)
         for points, law in self.groups:
-            share[points] = law.mobilised(stress[points])
-        return share
+            values[points] = getattr(law, reading)(state[points])
+        return values
+
+    def split(self, stress):
+        """State (n, parts, 4) of the ground in a stress of rest (n, 4)."""
+        pieces = [(points, law.split(stress[points])) for points, law in self.groups]
+        state = np.zeros((self.n, max((parts.shape[1] for _, parts in pieces), default=1), 4))
+        for points, parts in pieces:
+            state[points, : parts.shape[1]] = parts
+        return state
 
     def reduced(self, factor) -> Ground:
         """The same ground with its strength divided by ``factor``."""
         return Ground(tuple((points, law.reduced(factor)) for points, law in self.groups), self.n)
 
 
-def ground_of(soils, material, level) -> Ground:
-    """Ground of points with material (n,) (index into ``soils``) and level (n,) [m]."""
+def parts_of(soils) -> int:
+    """How many parts the state of a point has in ground of these soils."""
+    return N_PARTS if any(is_small_strain(soil) for soil in soils) else 1
+
+
+def ground_of(soils, material, p, level, law=law_of) -> Ground:
+    """Ground of points with material (n,) (index into ``soils``), mean stress before the works ``p`` (n,) [kPa] and level (n,) [m]."""
     groups = [(np.flatnonzero(material == i), soil) for i, soil in enumerate(soils)]
-    return Ground(tuple((points, law_of(soil, level[points])) for points, soil in groups if len(points)), len(material))
+    return Ground(tuple((points, law(soil, p[points], level[points])) for points, soil in groups if len(points)), len(material))

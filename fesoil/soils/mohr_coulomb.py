@@ -12,8 +12,9 @@ trial stress, because the planes do not harden (Koiter 1953; de Souza Neto, Peri
     multipliers L = (N D R')^-1 f(trial),    s = trial - D R' L,    ds/dtrial = I - D R' (N D R')^-1 N
 
 So all possible returns are worked out once a material, and a point takes the first one whose multipliers are positive and which keeps
-inside the other planes. Young's modulus cancels (L is measured in stress), so that E, c and t may differ from point to point. More sets can be
-written down, such as f23 + t1 + t2, but what they reach from a sorted trial is reached by one of the ten below with the same stress.
+inside the other planes. Young's modulus cancels (L is measured in stress), so that E, c and t may differ from point to point; Poisson's ratio does not, so
+the returns are kept for each of its values. More sets can be written down, such as f23 + t1 + t2, but what they reach from a sorted trial is reached by one of the
+ten below with the same stress.
 
 The apex is the corner t1 + t2 + t3 with t = c cot phi: the limit t is never allowed to lie above it. This is also what brings back a soil with
 psi = 0, whose shear planes cannot change the mean stress (de Souza Neto et al. 2008, sect. 8.2, from memory).
@@ -22,7 +23,7 @@ psi = 0, whose shear planes cannot change the mean stress (de Souza Neto et al. 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -38,6 +39,8 @@ IN_TENSION = np.array([T1 in active for active in ACTIVE_SETS])
 RESIDUAL = 0.002  # elastic share in the tangent (never the stress) of a point on a tension plane, else a loose surface has no stiffness at all
 ROUND_OFF = 1e-12  # a plane counts as kept when it is overstepped by less than this share of the stresses themselves
 TIE = 1e-8  # principal stresses count as equal when they differ by less than this share of themselves
+ENGINEERING = np.array([2.0, 2.0, 2.0, 1.0])  # G times these: normal stress from strain, shear stress from engineering shear strain
+AT_YIELD = 0.999  # share of the strength in use from which a point counts as at yield
 NO_LIMIT = 1e9  # tension limit [kPa] that stands for none: finite, so that 0 * t is 0
 
 # Places of the in-plane stresses a >= b and of the out-of-plane z in the sorted list, when z is the smallest, the middle, the largest.
@@ -65,9 +68,9 @@ def _planes(angle):
     ])  # fmt: skip
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=2048)
 def _returns(nu, phi, psi):
-    """Work out the affine return of every active set; see the formulae at the top."""
+    """Work out the affine return of every active set for one Poisson's ratio; see the formulae at the top."""
     D = elastic_matrix(nu)[:3, :3]
     planes, flow = _planes(phi), _planes(psi)[:, :3]
     checks, stress, tangent = [], [], []
@@ -149,7 +152,8 @@ class MohrCoulomb:
 
     Parameters
     ----------
-    nu, phi, psi : Poisson's ratio, angles of friction and dilation [rad], 0 <= psi <= phi. phi = 0 makes c the undrained strength.
+    nu : (n,) or one number: Poisson's ratio in (-1, 0.5), of few different values.
+    phi, psi : angles of friction and dilation [rad], 0 <= psi <= phi. phi = 0 makes c the undrained strength.
     E, c, t : (n,) or one number: Young's modulus, cohesion, limit of each principal tension [kPa]. `t` is lowered to c cot(phi) where above it;
         infinity means no cut-off.
 
@@ -158,7 +162,7 @@ class MohrCoulomb:
     ValueError : psi above phi.
     """
 
-    nu: float
+    nu: np.ndarray
     phi: float
     psi: float
     E: np.ndarray
@@ -168,10 +172,17 @@ class MohrCoulomb:
     def __post_init__(self):
         if not 0 <= self.psi <= self.phi:
             raise ValueError(f"dilation must lie between 0 and the friction angle {self.phi:.4f}, found {self.psi:.4f} rad")
-        E, c, t = np.broadcast_arrays(*(np.asarray(p, float) for p in (self.E, self.c, self.t)))
+        nu, E, c, t = np.broadcast_arrays(*(np.asarray(p, float) for p in (self.nu, self.E, self.c, self.t)))
         apex = c / np.tan(self.phi) if self.phi > 0 else NO_LIMIT
-        for name, value in zip("Ect", (E, c, np.minimum(t, apex))):
+        for name, value in zip(("nu", "E", "c", "t"), (nu, E, c, np.minimum(t, apex))):
             object.__setattr__(self, name, value)
+
+    @cached_property
+    def _kinds(self):
+        """The different Poisson's ratios (k,), which of them each point has (n,), and all their returns, one after the other."""
+        ratios, kind = np.unique(self.nu, return_inverse=True)
+        returns = [_returns(float(nu), self.phi, self.psi) for nu in ratios]
+        return ratios, kind, Returns(*(np.stack(maps) for maps in zip(*returns)))
 
     def update(self, increment, state, theta=0.0, tangent=True):
         """Stress, tangent and state after the strain `increment` (n, 4) from `state` (n, 1, 4) [kPa].
@@ -179,19 +190,21 @@ class MohrCoulomb:
         `theta` is the share of the trial stress kept, in stress, state and tangent, to regularise the search for equilibrium (overstress). The true
         stress of such a state is what a further update by nothing with theta = 0 gives, since a return leads from anywhere on its way to its end.
         """
-        trial = state[:, 0] + self.E[:, None] * (increment @ elastic_matrix(self.nu))
+        G = 0.5 * self.E / (1 + self.nu)
+        trial = state[:, 0] + G[:, None] * (increment * ENGINEERING)
+        trial[:, :3] += (2 * G * self.nu / (1 - 2 * self.nu) * increment[:, :3].sum(axis=1))[:, None]
         true, yielded = trial.copy(), np.full(len(trial), ELASTIC, np.int8)
         D = elastic_stiffness(self.E, self.nu) if tangent else None
         principal = Principal.of(trial)
         out = np.flatnonzero(self._outside(principal))
         if out.size:
             principal = Principal(*(value[out] for value in principal))
-            returned, active = self._return(principal, self.c[out], self.t[out])
+            returned, active = self._return(principal, out)
             true[out] = returned.stress()
             yielded[out] = np.where(IN_TENSION[active], TENSION, SHEAR)
             if tangent:
                 elastic = theta + (1 - theta) * np.where(IN_TENSION[active], RESIDUAL, 0.0)[:, None, None]
-                D[out] = elastic * D[out] + (1 - elastic) * self._tangent(principal, returned, active, self.E[out])
+                D[out] = elastic * D[out] + (1 - elastic) * self._tangent(principal, returned, active, out)
         stress = true + theta * (trial - true)
         return Update(stress, D, stress[:, None], yielded)
 
@@ -202,36 +215,48 @@ class MohrCoulomb:
         beyond = np.maximum((1 + sin) * s1 - (1 - sin) * s3 - 2 * self.c * cos, s1 - self.t)
         return beyond > ROUND_OFF * np.maximum(np.maximum(abs(s1), abs(s3)), self.c)
 
-    def _return(self, principal, c, t):
-        """Returned principal stresses and the active set (n,) of points that lie outside."""
-        maps = _returns(self.nu, self.phi, self.psi)
-        trial = np.stack([*principal.sorted(), c, t])
-        active = _choose(trial, maps.checks)
-        a, b, z = np.einsum("nij,jn->in", maps.stress[active, _order(principal)], trial)
+    def _return(self, principal, out):
+        """Returned principal stresses and the active set (k,) of the points ``out`` (k,), which lie outside."""
+        _, kind, maps = self._kinds
+        trial, kind = np.stack([*principal.sorted(), self.c[out], self.t[out]]), kind[out]
+        active = np.empty(len(out), int)
+        by_kind = np.argsort(kind, kind="stable")
+        for group in np.split(by_kind, np.flatnonzero(np.diff(kind[by_kind])) + 1):
+            active[group] = _choose(trial[:, group], maps.checks[kind[group[0]]])
+        a, b, z = np.einsum("nij,jn->in", maps.stress[kind, active, _order(principal)], trial)
         return principal._replace(a=a, b=b, z=z), active
 
-    def _tangent(self, principal, returned, active, E):
-        """Exact d stress / d strain (n, 4, 4) of returned points: the affine map turned back into x, y.
+    def _tangent(self, principal, returned, active, out):
+        """Exact d stress / d strain (k, 4, 4) of the returned points ``out``: the affine map turned back into x, y.
 
         When the axes turn by shear strain the in-plane circle turns with them, hence the shear term G (a - b) / (a - b)_trial (de Souza Neto et al.
         2008, app. A, from memory); its limit where a = b is what two opposite strains along a and b would give.
         """
-        A = np.zeros((len(E), 4, 4))
-        A[:, :3, :3] = _returns(self.nu, self.phi, self.psi).tangent[active, _order(principal)]
+        _, kind, maps = self._kinds
+        A = np.zeros((len(out), 4, 4))
+        A[:, :3, :3] = maps.tangent[kind[out], active, _order(principal)]
         before, after = principal.a - principal.b, returned.a - returned.b
         tie = before <= TIE * np.maximum(abs(principal.a), abs(principal.b))
         limit = 0.25 * (A[:, 0, 0] - A[:, 0, 1] - A[:, 1, 0] + A[:, 1, 1])
-        A[:, 3, 3] = np.divide(0.5 / (1 + self.nu) * after, before, out=limit, where=~tie)
+        A[:, 3, 3] = np.divide(0.5 / (1 + self.nu[out]) * after, before, out=limit, where=~tie)
         Q = principal.axes()
-        return E[:, None, None] * (Q.transpose(0, 2, 1) @ A @ Q)
+        return self.E[out, None, None] * (Q.transpose(0, 2, 1) @ A @ Q)
 
-    def mobilised(self, stress):
-        """Share of the strength in use (n,), 0 to 1, at `stress` (n, 4): the radius of the largest Mohr circle over the radius at which a circle
+    def split(self, stress):
+        """State (n, 1, 4) in a stress of rest (n, 4)."""
+        return stress[:, None]
+
+    def mobilised(self, state):
+        """Share of the strength in use (n,), 0 to 1, in a `state` (n, 1, 4): the radius of the largest Mohr circle over the radius at which a circle
         of the same centre would touch the strength line c cos(phi) - centre sin(phi)."""
-        s1, _, s3 = Principal.of(stress).sorted()
+        s1, _, s3 = Principal.of(state[:, 0]).sorted()
         radius, strength = 0.5 * (s1 - s3), self.c * np.cos(self.phi) - 0.5 * (s1 + s3) * np.sin(self.phi)
         most = np.maximum(radius, strength)
         return np.divide(radius, most, out=np.ones_like(radius), where=most > 0)
+
+    def stiffness_left(self, state):
+        """Share of the stiffness that is left (n,): all of it, or none at yield."""
+        return np.where(self.mobilised(state) > AT_YIELD, 0.0, 1.0)
 
     def reduced(self, factor):
         """The same material with c, tan(phi) and t divided by `factor`, and dilation never above friction."""

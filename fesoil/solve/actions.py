@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, material_at
+from fesoil.case.sequence import Situation, free_level, material_at, zone_of
 from fesoil.elements.joint import SIMPSON, simpson
 from fesoil.elements.triangle import SIDES
 from fesoil.errors import MeshError
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.solve.system import PRESSURE, Base, Model
-from fesoil.water.hydrostatic import free_level, is_pervious, pore_pressure, zone_of
+from fesoil.water.hydrostatic import is_pervious, pore_pressure
 
 OUTWARD = np.array([[-1.0, 0.0], [1.0, 0.0]])
 """From a wall into the soil on its left and right face."""

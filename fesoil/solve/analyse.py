@@ -54,7 +54,7 @@ def analyse(case: Case, out=None, report: Callable | None = None, text: str = ""
             if index == 0:
                 state, record, step = stages.start(case, base, report=notify)
             else:
-                before = step or stages.prepare(case, base, walk[index - 1])
+                before = step or stages.prepare(case, base, walk[index - 1], states[-1].rest)
                 state, record, step = stages.run_stage(case, base, before, situation, states[-1], report=notify)
                 record = replace(record, reduction=_reduction(case, index, step, state, record, notify))
             record = replace(record, seconds=time.perf_counter() - began, hash=store.hashes[index] if store else "")

@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from fesoil.case.model import Case
+from fesoil.case.sequence import zone_of
 from fesoil.elements.triangle import N_POINTS
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import State
 from fesoil.solve.actions import OUTWARD, Step, face_areas, face_material
 from fesoil.solve.system import PRESSURE, Base, Model
-from fesoil.water.hydrostatic import is_pervious, pore_pressure, zone_of
+from fesoil.water.hydrostatic import is_pervious, pore_pressure
 
 
 def drive(case: Case, base: Base, before: Step, new, state: State) -> State:

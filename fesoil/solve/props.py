@@ -6,9 +6,10 @@ import numpy as np
 
 from fesoil.case.frames import support_stiffness
 from fesoil.case.model import Case
+from fesoil.case.overburden import mean_pressure
 from fesoil.case.sequence import Situation
+from fesoil.case.stiffness import working_modulus
 from fesoil.mesh.split import Mesh
-from fesoil.soils.ground import youngs_modulus
 from fesoil.solve.actions import Actions, frame_ends, pushed_frames, wall_node
 from fesoil.solve.system import Prop
 
@@ -55,7 +56,8 @@ def _toe(case, mesh, name, level, is_pinned, acting):
     triangles = np.flatnonzero(np.any(mesh.triangles == soil, axis=1) & acting.active)
     if not len(triangles):
         return []
-    E = max(youngs_modulus(case.soils[i], level) for i in set(acting.material[triangles]))
+    x, level = mesh.wall_points[node, :1] + mesh.origin[0], np.array([level])
+    E = max(float(working_modulus(case.soils[i], mean_pressure(case, x, level), level)[0]) for i in set(acting.material[triangles]))
     springs = [Prop(f"toe:{name}:y", ("soil", soil, 1), ("wall", node, 1), TOE_SUPPORT * E, np.inf, is_pinned)]
     if is_pinned:
         springs.append(Prop(f"toe:{name}:x", ("soil", soil, 0), ("wall", node, 0), TOE_SUPPORT * E, np.inf, True))

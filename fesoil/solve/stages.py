@@ -12,19 +12,21 @@ from dataclasses import replace
 import numpy as np
 
 from fesoil.case.model import Case
+from fesoil.case.overburden import mean_pressure
 from fesoil.case.sequence import Situation, material_at, situations
+from fesoil.case.stiffness import working_modulus
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints
 from fesoil.elements.triangle import N_POINTS
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import Record, State, blank_state
-from fesoil.soils.ground import Ground, ground_of, youngs_modulus
+from fesoil.soils.ground import Ground, ground_of, parts_of
 from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, pushed_frames, standing_pieces
 from fesoil.solve.balance import equilibrium_error, failure_of, prop_loads
 from fesoil.solve.driving import drive, withdraw
 from fesoil.solve.newton import Effort, Outcome, equilibrate
 from fesoil.solve.props import memory_of, props_of
-from fesoil.solve.start import at_rest_stress, gravity_ground, uses_gravity
+from fesoil.solve.start import at_rest_stress, gravity_ground, start_ground, uses_gravity
 from fesoil.solve.system import Base, make_model
 
 JOINT_STIFFNESS = 10.0
@@ -42,18 +44,22 @@ def support(case: Case, base: Base):
     return fixed
 
 
-def ground_model(case: Case, base: Base, acting: Actions) -> Ground:
-    """Laws at the points of the active triangles."""
+def ground_model(case: Case, base: Base, acting: Actions, rest) -> Ground:
+    """Laws at the points of the active triangles, with the mean stress before the works ``rest`` (3 m,) [kPa]."""
     chosen = acting.active
     level = (base.triangles.points[chosen] + base.mesh.origin)[..., 1].ravel()
-    return ground_of(case.soils, np.repeat(acting.material[chosen], N_POINTS), level)
+    return ground_of(case.soils, np.repeat(acting.material[chosen], N_POINTS), rest.reshape(-1, N_POINTS)[chosen].ravel(), level)
 
 
 def start(case: Case, base: Base, report=None):
-    """State and record before the first stage: initial stress in equilibrium, movements set to zero."""
+    """State and record before the first stage: initial stress in equilibrium, movements set to zero.
+
+    Equilibrium is found in ground of one stiffness; then the stress is split between the parts of ground that is stiff at small strain.
+    """
     situation = situations(case)[0]
     state = blank_state(base.mesh)
-    step = prepare(case, base, situation)
+    step = prepare(case, base, situation, state.rest)
+    plain = replace(step, model=replace(step.model, ground=start_ground(case, base, step.acting)))
     if uses_gravity(case):
         elastic = replace(step, model=replace(step.model, ground=gravity_ground(case, base, step.acting)))
         first = equilibrate(elastic.model, state, step.load, step.scale, tolerance=1e-8)
@@ -63,30 +69,41 @@ def start(case: Case, base: Base, report=None):
         stress[:, 0] = at_rest_stress(case, base, situation, step.acting)
         state = replace(state, stress=stress)
     still = np.zeros(len(step.load))
-    unbalanced = np.linalg.norm((step.load - step.model.evaluate(state, still, tangent=False).force)[: step.model.unknowns.free]) / step.scale
-    outcome = equilibrate(step.model, state, step.load, step.scale, report=report)
-    record = record_of(step, outcome)
+    unbalanced = np.linalg.norm((step.load - plain.model.evaluate(state, still, tangent=False).force)[: step.model.unknowns.free]) / step.scale
+    outcome = equilibrate(plain.model, state, step.load, step.scale, report=report)
+    record = record_of(plain, outcome)
     moved = float(np.abs(outcome.state.u).max())
     state = replace(outcome.state, u=np.zeros_like(state.u))
-    return state, replace(record, start_movement=moved, start_residual=float(unbalanced)), step
+    return _split(case, base, step, state), replace(record, start_movement=moved, start_residual=float(unbalanced)), step
+
+
+def _split(case: Case, base: Base, step: Step, state: State) -> State:
+    """The state of rest with its mean stress noted, and its stress split between the parts of each soil."""
+    total = state.stress[:, 0]
+    rest = np.maximum(-total[:, :3].mean(axis=1), 0.0)
+    stress = np.zeros((len(total), parts_of(case.soils), 4))
+    points = step.model.points
+    parts = ground_model(case, base, step.acting, rest).split(total[points])
+    stress[points, : parts.shape[1]] = parts
+    return replace(state, stress=stress, rest=rest)
 
 
 def run_stage(case: Case, base: Base, before: Step, situation: Situation, state: State, report=None):
     """State, record and solved step of one stage from the state and step before it."""
     prepared = enter(case, base, before, situation, state)
-    step = prepare(case, base, situation)
+    step = prepare(case, base, situation, prepared.rest)
     outcome = equilibrate(step.model, prepared, step.load, step.scale, report=report)
     return outcome.state, record_of(step, outcome), step
 
 
-def prepare(case: Case, base: Base, situation: Situation) -> Step:
-    """Model and load of a situation."""
+def prepare(case: Case, base: Base, situation: Situation, rest) -> Step:
+    """Model and load of a situation, in ground with the mean stress before the works ``rest`` (3 m,) [kPa]."""
     pushed = pushed_frames(case, situation)
     acting = actions(case, base, situation, pushed)
     beams = _beams(case, base.mesh, acting.standing)
     joints, pairs = _joints(case, base.mesh, acting)
     springs = props_of(case, base.mesh, situation, acting)
-    model = make_model(base, acting.active, ground_model(case, base, acting), acting.standing, beams, joints, pairs, springs, support(case, base))
+    model = make_model(base, acting.active, ground_model(case, base, acting, rest), acting.standing, beams, joints, pairs, springs, support(case, base))
     scale = float(np.linalg.norm(acting.weight)) or 1.0
     return Step(situation, acting, model, model.reduce(acting.soil, acting.wall), scale, pushed)
 
@@ -108,11 +125,12 @@ def _fresh(mesh: Mesh, before, now, state: State) -> State:
     new = (now >= 0) & (now != before)
     if not np.any(new):
         return state
-    stress, gap, traction = state.stress.copy(), state.gap.copy(), state.traction.copy()
+    stress, rest, gap, traction = state.stress.copy(), state.rest.copy(), state.gap.copy(), state.traction.copy()
     stress.reshape(len(new), -1)[new] = 0.0
+    rest.reshape(-1, N_POINTS)[new] = 0.0
     placed = (mesh.faces >= 0) & new[mesh.faces]
     gap[placed], traction[placed] = 0.0, 0.0
-    return replace(state, stress=stress, gap=gap, traction=traction)
+    return replace(state, stress=stress, rest=rest, gap=gap, traction=traction)
 
 
 def _beams(case, mesh: Mesh, standing):
@@ -126,20 +144,21 @@ def _beams(case, mesh: Mesh, standing):
 def _joints(case: Case, mesh: Mesh, acting: Actions):
     """Joints of all standing faces with ground, and their flat indices into (s, 2, 3)."""
     area = face_areas(mesh)
-    level = mesh.wall_points[mesh.segments][..., 1] + mesh.origin[1]
+    places = mesh.wall_points[mesh.segments] + mesh.origin
     share = np.array([w.friction_share for w in case.walls]).reshape(-1, 2)
     columns, index = [], []
     for face in (LEFT, RIGHT):
         material = face_material(mesh, acting.material, face)
         for i, soil in enumerate(case.soils):
             s = np.flatnonzero(acting.standing & (material == i))
-            y = level[s].ravel()
+            x, y = places[s].reshape(-1, 2).T
             keep = share[mesh.segment_wall[s], face].repeat(3)
             friction = soil.wall_friction
             normal = np.tile(OUTWARD[face], (len(y), 1))
             tan = np.full(len(y), np.tan(friction.angle) if soil.drainage == "drained" else 0.0)
             columns.append((
-                mesh.face_nodes[s, face].ravel(), mesh.segments[s].ravel(), normal, area[s].ravel(), joint_stiffness(soil, y),
+                mesh.face_nodes[s, face].ravel(), mesh.segments[s].ravel(), normal, area[s].ravel(),
+                joint_stiffness(soil, mean_pressure(case, x + 1e-3 * OUTWARD[face, 0], y), y),
                 friction.adhesion * keep, tan * keep, acting.gap_water[s, face].ravel(),
             ))  # fmt: skip
             index.append(((2 * s + face)[:, None] * 3 + np.arange(3)).ravel())
@@ -150,9 +169,9 @@ def _joints(case: Case, mesh: Mesh, acting: Actions):
     return Joints(*(np.concatenate(c)[order] for c in zip(*columns))), np.concatenate(index)[order]
 
 
-def joint_stiffness(soil, level):
-    """Normal and shear stiffness (k, 2) of joints against a soil at levels (k,) [kN/m3]."""
-    E, nu = youngs_modulus(soil, level), min(soil.poisson_ratio, 0.35)
+def joint_stiffness(soil, p, level):
+    """Normal and shear stiffness (k, 2) of joints against a soil at mean stresses before the works (k,) [kPa] and levels (k,) [kN/m3]."""
+    E, nu = working_modulus(soil, p, level), min(soil.poisson_ratio, 0.35)
     one_dimensional = E * (1 - nu) / ((1 + nu) * (1 - 2 * nu))
     return JOINT_STIFFNESS * np.column_stack([one_dimensional, E / (2 * (1 + nu))])
 

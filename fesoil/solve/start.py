@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, level_at, surface
+from fesoil.case.overburden import mean_pressure, weight_above
+from fesoil.case.sequence import Situation, surface
+from fesoil.case.stiffness import working_modulus
 from fesoil.elements.triangle import N_POINTS
 from fesoil.soils.elastic import Elastic
-from fesoil.soils.ground import Ground, youngs_modulus
+from fesoil.soils.ground import Ground, ground_of, plain_law
 from fesoil.solve.actions import Actions
 from fesoil.solve.system import Base
-from fesoil.water.hydrostatic import free_level, zone_of
 
 GRAVITY_RATIO = 0.48
 """Largest Poisson's ratio used to turn gravity on: at-rest ratios above 0.92 cannot be had from weight alone."""
@@ -26,22 +27,6 @@ def is_level(case: Case) -> bool:
 def uses_gravity(case: Case) -> bool:
     """Whether the start is gravity turned on rather than at-rest ratios."""
     return (case.section.start or ("at rest" if is_level(case) else "gravity")) == "gravity"
-
-
-def weight_above(case: Case, situation: Situation, x, y):
-    """Total vertical stress [kPa], compression positive, at points (n,), from the column above: layers, water table, free water."""
-    top = level_at(surface(case), x)
-    table = free_level(case, situation, zone_of(case, x))
-    stress = np.where(np.isfinite(table), (case.water.unit_weight if case.water else 0.0) * np.maximum(np.where(np.isfinite(table), table, 0) - top, 0), 0.0)
-    soils = {s.name: s for s in case.soils}
-    for i, layer in enumerate(case.layers):
-        upper = np.minimum(level_at(layer.top, x), top)
-        lower = np.maximum(level_at(case.layers[i + 1].top, x), y) if i + 1 < len(case.layers) else y
-        lower = np.minimum(np.maximum(lower, y), upper)
-        soil = soils[layer.soil]
-        wet_top = upper if soil.drainage == "undrained" else np.clip(table, lower, upper)
-        stress = stress + soil.unit_weight.saturated * (wet_top - lower) + soil.unit_weight.moist * (upper - wet_top)
-    return stress
 
 
 def at_rest_stress(case: Case, base: Base, situation: Situation, acting: Actions):
@@ -60,13 +45,20 @@ def at_rest_stress(case: Case, base: Base, situation: Situation, acting: Actions
 def gravity_ground(case: Case, base: Base, acting: Actions) -> Ground:
     """Elastic ground in which weight alone gives the at-rest ratio on level ground: nu = K0 / (1 + K0)."""
     chosen = acting.active
-    level = (base.triangles.points[chosen] + base.mesh.origin)[..., 1].ravel()
+    x, level = (base.triangles.points[chosen] + base.mesh.origin).reshape(-1, 2).T
+    p = mean_pressure(case, x, level)
     material = np.repeat(acting.material[chosen], N_POINTS)
     groups = []
     for i, soil in enumerate(case.soils):
         points = np.flatnonzero(material == i)
         if len(points):
             k0 = soil.at_rest_ratio
-            groups.append((points, Elastic(min(k0 / (1 + k0), GRAVITY_RATIO), youngs_modulus(soil, level[points]))))
+            groups.append((points, Elastic(min(k0 / (1 + k0), GRAVITY_RATIO), working_modulus(soil, p[points], level[points]))))
     return Ground(tuple(groups), len(material))
 
+
+def start_ground(case: Case, base: Base, acting: Actions) -> Ground:
+    """Ground of one stiffness a soil, in which the stress before the works comes to rest."""
+    x, level = (base.triangles.points[acting.active] + base.mesh.origin).reshape(-1, 2).T
+    material = np.repeat(acting.material[acting.active], N_POINTS)
+    return ground_of(case.soils, material, mean_pressure(case, x, level), level, law=plain_law)

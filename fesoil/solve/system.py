@@ -181,7 +181,7 @@ class Model:
         gap.reshape(-1)[self.pairs] = trial.gap
         traction.reshape(-1, 2)[self.pairs] = trial.traction
         springs = {**state.springs, **dict(zip(self.spring_names, trial.spring_memory.tolist()))}
-        return State(state.u + step[self.unknowns.soil], state.w + step[self.unknowns.wall], stress, section, gap, traction, springs)
+        return State(state.u + step[self.unknowns.soil], state.w + step[self.unknowns.wall], stress, state.rest, section, gap, traction, springs)
 
     def reduce(self, soil, wall):
         """Nodal forces on soil (n, 2) and wall nodes (b, 3) as a vector (zero + 1,)."""

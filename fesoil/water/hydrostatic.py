@@ -75,18 +75,6 @@ def _seal(case: Case, situation: Situation, x, start, toe) -> float:
     return float(y[met[-1] + beyond[0]]) if len(beyond) else float(toe)
 
 
-def zone_of(case: Case, x):
-    """Index of the zone between walls for places x (any shape); a place on a wall belongs to the zone on its right."""
-    edges = [z.x1 for z in zones(case)[:-1]]
-    return np.searchsorted(edges, x, side="right")
-
-
-def free_level(case: Case, situation: Situation, zone):
-    """Water level [m] of zones (any shape); minus infinity where dry."""
-    levels = np.array([-np.inf if w is None else w for w in situation.water])
-    return levels[zone]
-
-
 def head(case: Case, situation: Situation, zone, x, y):
     """Head [m] at points (n,) of zones (n,); minus infinity in a dry zone."""
     strips = zones(case)
