@@ -45,6 +45,7 @@ NO_LIMIT = 1e9  # tension limit [kPa] that stands for none: finite, so that 0 * 
 
 # Places of the in-plane stresses a >= b and of the out-of-plane z in the sorted list, when z is the smallest, the middle, the largest.
 PLACES = np.array([[0, 1, 2], [0, 2, 1], [1, 2, 0]])
+CIRCLE = np.array([[0.5, 0.5, 0.0], [0.5, -0.5, 0.0], [0.0, 0.0, 1.0]])  # a, b, z to centre and radius of the circle in the plane, and z
 
 
 class Returns(NamedTuple):
@@ -52,7 +53,7 @@ class Returns(NamedTuple):
 
     checks: np.ndarray  # (sets, 6, 5): nowhere positive if the set is the right one: -multiplier of an active plane, value of any other after return
     stress: np.ndarray  # (sets, 3 orders, 3, 5): returned stresses a, b, z
-    tangent: np.ndarray  # (sets, 3 orders, 3, 3): their derivatives by the strains a, b, z
+    tangent: np.ndarray  # (sets, 3 orders, 3, 3): derivatives of (a + b) / 2, (a - b) / 2 and z by the strains a + b, a - b and z
 
 
 def _planes(angle):
@@ -84,25 +85,34 @@ def _returns(nu, phi, psi):
         slope = returned[:3, :3] @ D
         checks.append(check)
         stress.append([returned[places] for places in PLACES])
-        tangent.append([slope[np.ix_(places, places)] for places in PLACES])
+        tangent.append([CIRCLE @ slope[np.ix_(places, places)] @ CIRCLE for places in PLACES])
     return Returns(np.array(checks), np.array(stress), np.array(tangent))
 
 
-def _choose(trial, checks):
-    """Index (n,) of the first active set that fits each `trial` (5, n).
+def _choose(trial, kind, checks):
+    """Index (n,) of the first active set that fits each `trial` (5, n) of the `kind` (n,), which does not decrease; `checks` (kinds, sets, 6, 5).
 
     No set may fit a trial to the last digit, since all of them are rounded: such a point takes the set that misses by least.
     """
     tolerance = ROUND_OFF * np.abs(trial[:4]).max(axis=0)
     chosen = np.empty(trial.shape[1], int)
     left = np.arange(trial.shape[1])
-    for k, check in enumerate(checks):
-        fits = (check @ trial[:, left]).max(axis=0) <= tolerance[left]
+    for k in range(checks.shape[1]):
+        fits = _worst(checks[:, k], kind[left], trial[:, left]) <= tolerance[left]
         chosen[left[fits]] = k
         left = left[~fits]
-    if left.size:
-        chosen[left] = np.argmin([(check @ trial[:, left]).max(axis=0) for check in checks], axis=0)
+        if not left.size:
+            return chosen
+    chosen[left] = np.argmin([_worst(checks[:, k], kind[left], trial[:, left]) for k in range(checks.shape[1])], axis=0)
     return chosen
+
+
+def _worst(checks, kind, trial):
+    """Greatest of the `checks` (kinds, 6, 5) of each trial (5, n), kind by kind because products of whole matrices are fast."""
+    values, ends = np.empty((6, len(kind))), np.searchsorted(kind, np.arange(len(checks) + 1))
+    for check, first, last in zip(checks, ends, ends[1:]):
+        np.matmul(check, trial[:, first:last], out=values[:, first:last])
+    return values.max(axis=0)
 
 
 class Principal(NamedTuple):
@@ -129,16 +139,6 @@ class Principal(NamedTuple):
         """Back to `[xx, yy, zz, xy]` (n, 4)."""
         centre, radius = 0.5 * (self.a + self.b), 0.5 * (self.a - self.b)
         return np.stack([centre + radius * self.cos, centre - radius * self.cos, self.z, radius * self.sin], axis=1)
-
-    def axes(self):
-        """Q (n, 4, 4): strain `[xx, yy, zz, xy]` to strain along a, b, z and shear between a and b; its transpose takes stress back."""
-        Q = np.zeros((len(self.a), 4, 4))
-        Q[:, 0, 0] = Q[:, 1, 1] = 0.5 * (1 + self.cos)
-        Q[:, 0, 1] = Q[:, 1, 0] = 0.5 * (1 - self.cos)
-        Q[:, 0, 3], Q[:, 1, 3] = 0.5 * self.sin, -0.5 * self.sin
-        Q[:, 2, 2] = 1.0
-        Q[:, 3, 0], Q[:, 3, 1], Q[:, 3, 3] = -self.sin, self.sin, self.cos
-        return Q
 
 
 def _order(principal):
@@ -179,10 +179,10 @@ class MohrCoulomb:
 
     @cached_property
     def _kinds(self):
-        """The different Poisson's ratios (k,), which of them each point has (n,), and all their returns, one after the other."""
+        """Which of the different Poisson's ratios each point has (n,), the points in that order (n,), and the returns of all ratios one after the other."""
         ratios, kind = np.unique(self.nu, return_inverse=True)
         returns = [_returns(float(nu), self.phi, self.psi) for nu in ratios]
-        return ratios, kind, Returns(*(np.stack(maps) for maps in zip(*returns)))
+        return kind, np.argsort(kind, kind="stable"), Returns(*(np.stack(maps) for maps in zip(*returns)))
 
     def update(self, increment, state, theta=0.0, tangent=True):
         """Stress, tangent and state after the strain `increment` (n, 4) from `state` (n, 1, 4) [kPa].
@@ -194,19 +194,22 @@ class MohrCoulomb:
         trial = state[:, 0] + G[:, None] * (increment * ENGINEERING)
         trial[:, :3] += (2 * G * self.nu / (1 - 2 * self.nu) * increment[:, :3].sum(axis=1))[:, None]
         true, yielded = trial.copy(), np.full(len(trial), ELASTIC, np.int8)
-        D = elastic_stiffness(self.E, self.nu) if tangent else None
+        D = np.moveaxis(elastic_stiffness(self.E, self.nu), 0, -1) if tangent else None
         principal = Principal.of(trial)
-        out = np.flatnonzero(self._outside(principal))
+        by_kind = self._kinds[1]
+        out = by_kind[self._outside(principal)[by_kind]]
         if out.size:
             principal = Principal(*(value[out] for value in principal))
             returned, active = self._return(principal, out)
             true[out] = returned.stress()
             yielded[out] = np.where(IN_TENSION[active], TENSION, SHEAR)
             if tangent:
-                elastic = theta + (1 - theta) * np.where(IN_TENSION[active], RESIDUAL, 0.0)[:, None, None]
-                D[out] = elastic * D[out] + (1 - elastic) * self._tangent(principal, returned, active, out)
-        stress = true + theta * (trial - true)
-        return Update(stress, D, stress[:, None], yielded)
+                exact, kept = self._tangent(principal, returned, active, out), theta + (1 - theta) * np.where(IN_TENSION[active], RESIDUAL, 0.0)
+                some = np.flatnonzero(kept)
+                exact[..., some] += kept[some] * (D[..., out[some]] - exact[..., some])
+                D[..., out] = exact
+        stress = true + theta * (trial - true) if theta else true
+        return Update(stress, np.moveaxis(D, -1, 0) if tangent else None, stress[:, None], yielded)
 
     def _outside(self, principal):
         """Where (n,) the trial oversteps f13 or t1, which bound the sorted stresses by themselves."""
@@ -216,31 +219,33 @@ class MohrCoulomb:
         return beyond > ROUND_OFF * np.maximum(np.maximum(abs(s1), abs(s3)), self.c)
 
     def _return(self, principal, out):
-        """Returned principal stresses and the active set (k,) of the points ``out`` (k,), which lie outside."""
-        _, kind, maps = self._kinds
-        trial, kind = np.stack([*principal.sorted(), self.c[out], self.t[out]]), kind[out]
-        active = np.empty(len(out), int)
-        by_kind = np.argsort(kind, kind="stable")
-        for group in np.split(by_kind, np.flatnonzero(np.diff(kind[by_kind])) + 1):
-            active[group] = _choose(trial[:, group], maps.checks[kind[group[0]]])
-        a, b, z = np.einsum("nij,jn->in", maps.stress[kind, active, _order(principal)], trial)
+        """Returned principal stresses and the active set (k,) of the points ``out`` (k,), which lie outside, in the order of their kinds."""
+        kind, _, maps = self._kinds
+        trial = np.stack([*principal.sorted(), self.c[out], self.t[out]])
+        active = _choose(trial, kind[out], maps.checks)
+        a, b, z = np.einsum("nij,jn->in", maps.stress[kind[out], active, _order(principal)], trial)
         return principal._replace(a=a, b=b, z=z), active
 
     def _tangent(self, principal, returned, active, out):
-        """Exact d stress / d strain (k, 4, 4) of the returned points ``out``: the affine map turned back into x, y.
+        """Exact d stress / d strain (4, 4, k) of the returned points ``out``: the affine map, centre and radius of the circle, turned back into x, y.
 
         When the axes turn by shear strain the in-plane circle turns with them, hence the shear term G (a - b) / (a - b)_trial (de Souza Neto et al.
         2008, app. A, from memory); its limit where a = b is what two opposite strains along a and b would give.
         """
-        _, kind, maps = self._kinds
-        A = np.zeros((len(out), 4, 4))
-        A[:, :3, :3] = maps.tangent[kind[out], active, _order(principal)]
+        kind, _, maps = self._kinds
+        E, cos, sin = self.E[out], principal.cos, principal.sin
+        slope = E * np.moveaxis(maps.tangent[kind[out], active, _order(principal)], 0, -1)
         before, after = principal.a - principal.b, returned.a - returned.b
         tie = before <= TIE * np.maximum(abs(principal.a), abs(principal.b))
-        limit = 0.25 * (A[:, 0, 0] - A[:, 0, 1] - A[:, 1, 0] + A[:, 1, 1])
-        A[:, 3, 3] = np.divide(0.5 / (1 + self.nu[out]) * after, before, out=limit, where=~tie)
-        Q = principal.axes()
-        return self.E[out, None, None] * (Q.transpose(0, 2, 1) @ A @ Q)
+        G = np.divide(0.5 * E / (1 + self.nu[out]) * after, before, out=slope[1, 1].copy(), where=~tie)
+        D = np.empty((4, 4, len(out)))
+        # unit strains xx, yy, zz, xy as strains a + b, a - b, z and shear between a and b
+        for j, (total, difference, z, shear) in enumerate(((1, cos, 0, -sin), (1, -cos, 0, sin), (0, 0 * cos, 1, 0), (0, sin, 0, cos))):
+            centre, radius, D[2, j] = slope[:, 0] * total + slope[:, 1] * difference + slope[:, 2] * z
+            turned = G * shear
+            D[0, j], D[1, j] = centre + (cos * radius - sin * turned), centre - (cos * radius - sin * turned)
+            D[3, j] = sin * radius + cos * turned
+        return D
 
     def split(self, stress):
         """State (n, 1, 4) in a stress of rest (n, 4)."""

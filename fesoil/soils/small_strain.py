@@ -30,7 +30,7 @@ import numpy as np
 from fesoil.case import stiffness
 from fesoil.case.model import Soil
 from fesoil.soils.elastic import TENSION, Update
-from fesoil.soils.mohr_coulomb import AT_YIELD, NO_LIMIT, MohrCoulomb
+from fesoil.soils.mohr_coulomb import AT_YIELD, MohrCoulomb
 
 N_PARTS = 6
 FIRST_CORNERS = (0.01, 0.02, 0.03, 0.05, 0.08, 0.12, 0.2)
@@ -99,7 +99,7 @@ def shares_of_curve(X, exponent, cap) -> Shares:
 
 
 def shares_at(soil: Soil, p, level):
-    """Shares ``w`` and ``m``, each (n, N), and the fit's error (n,) of a soil at mean stresses before the works (n,) and levels (n,).
+    """Shares ``w`` and ``m``, each (N, n), and the fit's error (n,) of a soil at mean stresses before the works (n,) and levels (n,).
 
     Curves are told apart in steps of ``BAND``, counted from the one at the stress to which the soil's G0 belongs, so that a point has the same shares in all stages.
     """
@@ -109,12 +109,12 @@ def shares_at(soil: Soil, p, level):
     home_reference, home_ratio = (float(v[0]) for v in _curve(soil, np.array([home]), np.array([home_level])))
     steps = np.rint(np.log(np.stack([reference / home_reference, ratio / home_ratio])) / np.log(BAND)).astype(int)
     bands, which = np.unique(steps, axis=1, return_inverse=True)
-    w, m, error = np.empty((n, N_PARTS)), np.empty((n, N_PARTS)), np.empty(n)
+    w, m, error = np.empty((N_PARTS, n)), np.empty((N_PARTS, n)), np.empty(n)
     for band, (i, j) in enumerate(bands.T):
         X = home_ratio * BAND**j
         found = shares_of_curve(X, stiffness.curvature(soil), X * given.full_strength_strain / (home_reference * BAND**i))
         here = which.ravel() == band
-        w[here], m[here], error[here] = found.w, found.m, found.error
+        w[:, here], m[:, here], error[here] = found.w[:, None], found.m[:, None], found.error
     return w, m, error
 
 
@@ -131,10 +131,10 @@ class Parts:
     Parameters
     ----------
     parts : MohrCoulomb
-        At n N points, those of one point of the soil one after the other.
+        At N n points: the first part of all points, then the second, and so on.
     whole : MohrCoulomb
         The soil itself (n,).
-    w, b : (n, N)
+    w, b : (N, n)
         Shares of shear stiffness, and of all else; both 0 for a part that is not there.
     p, K, compression : (n,)
         Mean stress before the works, bulk modulus below it and above it [kPa].
@@ -158,24 +158,25 @@ class Parts:
         K = 2 * G * (1 + nu) / (3 * (1 - 2 * nu))
         w, m, _ = shares_at(soil, p, level)
         b = w * m
-        ratio = m * (K / G)[:, None]  # of a part's bulk to its shear modulus
+        ratio = m * K / G  # of a part's bulk to its shear modulus
         nu_parts = (3 * ratio - 2) / (2 * (3 * ratio + 1))
-        E, c, t = 2 * w * G[:, None] * (1 + nu_parts), b * whole.c[:, None], np.where(whole.t < NO_LIMIT, whole.t, NO_LIMIT)[:, None] * b
+        E, c, t = 2 * w * G * (1 + nu_parts), b * whole.c, b * whole.t
         parts = MohrCoulomb(nu_parts.ravel(), whole.phi, whole.psi, E.ravel(), c.ravel(), t.ravel())
         return cls(parts, whole, w, b, np.asarray(p, float), K, compression_bulk(soil, K), rest_when_loaded_most(soil))
 
     def update(self, increment, state, theta=0.0, tangent=True) -> Update:
         """Stress, tangent and state after the strain `increment` (n, 4) from `state` (n, N, 4): each part by itself, then the sum."""
-        n, N = self.w.shape
+        N, n = self.w.shape
         felt, slope = self._felt(increment, state)
-        one = self.parts.update(np.repeat(felt, N, axis=0), state[:, :N].reshape(n * N, 1, 4), theta, tangent)
-        new = one.state.reshape(n, N, 4)
+        one = self.parts.update(np.tile(felt, (N, 1)), _one_by_one(state, N), theta, tangent)
+        new = one.state.reshape(N, n, 4)
         D = None
         if tangent:
-            D = one.tangent.reshape(n, N, 4, 4).sum(axis=1)
-            D[:, :, :3] -= (slope / 3 * D[:, :, :3].sum(axis=2).T).T[:, :, None]
-        yielded = np.where(self.w > 0, one.yielded.reshape(n, N), TENSION).min(axis=1)
-        return Update(new.sum(axis=1), D, new, yielded)
+            D = np.moveaxis(one.tangent, 0, -1).reshape(4, 4, N, n).sum(axis=2)
+            D[:, :3] -= slope / 3 * D[:, :3].sum(axis=1)[:, None]
+            D = np.moveaxis(D, -1, 0)
+        yielded = np.where(self.w > 0, one.yielded.reshape(N, n), TENSION).min(axis=0)
+        return Update(new.sum(axis=0), D, new.swapaxes(0, 1), yielded)
 
     def _felt(self, increment, state):
         """Strain increment without the part of volumetric strain that compression takes, and that part's derivative by volumetric strain (n,).
@@ -205,13 +206,12 @@ class Parts:
         q, axis = _along_vertical(deviator)
         most, least = self._limit(axis, p), -self._limit(-axis, p)
         peak = np.clip(np.maximum(3 * (1 - self.rest) / (1 + 2 * self.rest) * p, q), 0.0, most)
-        up = _filled(self.w, self.b * most[:, None], peak)
+        up = _filled(self.w, self.b * most, peak)
         target = np.clip(q, least, most)
-        room = up - self.b * least[:, None]
-        parts = up - _filled(self.w, room, peak - target) + self.w * (q - target)[:, None]
-        state = parts[..., None] * axis[:, None]
-        state[..., :3] -= (self.b * p[:, None])[..., None]
-        return state
+        parts = up - _filled(self.w, up - self.b * least, peak - target) + self.w * (q - target)
+        state = parts[..., None] * axis
+        state[..., :3] -= (self.b * p)[..., None]
+        return state.swapaxes(0, 1)
 
     def _limit(self, axis, p):
         """Deviator (n,) along `axis` (n, 4) that uses the strength at mean stress p (n,)."""
@@ -222,17 +222,17 @@ class Parts:
         return np.maximum(np.minimum(shear, (p + self.whole.t) / first), 0.0)
 
     def spent(self, state):
-        """Which parts (n, N) yield."""
-        n, N = self.w.shape
-        return (self.parts.mobilised(state[:, :N].reshape(n * N, 1, 4)).reshape(n, N) > AT_YIELD) & (self.w > 0)
+        """Which parts (N, n) yield."""
+        N, n = self.w.shape
+        return (self.parts.mobilised(_one_by_one(state, N)).reshape(N, n) > AT_YIELD) & (self.w > 0)
 
     def mobilised(self, state):
         """Share of the strength in use (n,) as the share of those parts that yield; 1 when all of them do."""
-        return np.minimum((self.b * self.spent(state)).sum(axis=1) / self.b.sum(axis=1), 1.0)
+        return np.minimum((self.b * self.spent(state)).sum(axis=0) / self.b.sum(axis=0), 1.0)
 
     def stiffness_left(self, state):
         """G / G0 (n,) for shear that goes on as before: the share of the parts that do not yield."""
-        return np.maximum(1 - (self.w * self.spent(state)).sum(axis=1), 0.0)
+        return np.maximum(1 - (self.w * self.spent(state)).sum(axis=0), 0.0)
 
     def reduced(self, factor):
         """The same ground with its strength divided by a factor; shares and stiffness stay."""
@@ -267,10 +267,15 @@ def _along_vertical(deviator):
 
 
 def _filled(w, room, total):
-    """Amounts (n, N) that add up to ``total`` (n,): as w, none above its room (n, N); all the room where the total is more."""
-    low, high = np.zeros(len(total)), np.max(np.divide(room, w, out=np.zeros_like(w), where=w > 0), axis=1)
+    """Amounts (N, n) that add up to ``total`` (n,): as w, none above its room (N, n); all the room where the total is more."""
+    low, high = np.zeros(len(total)), np.max(np.divide(room, w, out=np.zeros_like(w), where=w > 0), axis=0)
     for _ in range(100):  # halving: exact to the last digit
         middle = 0.5 * (low + high)
-        enough = np.minimum(w * middle[:, None], room).sum(axis=1) >= total
+        enough = np.minimum(w * middle, room).sum(axis=0) >= total
         low, high = np.where(enough, low, middle), np.where(enough, middle, high)
-    return np.minimum(w * high[:, None], room)
+    return np.minimum(w * high, room)
+
+
+def _one_by_one(state, N):
+    """States (n, N or more, 4) of points as those of plain points (N n, 1, 4), the first part of all of them first."""
+    return state[:, :N].swapaxes(0, 1).reshape(-1, 1, 4)
