@@ -157,7 +157,7 @@ def _run(arguments) -> int:
 
         draw_result(result, Path(arguments.out) / "pictures")
     print(report_text(result, arguments.out))
-    return DONE if result.complete else NO_EQUILIBRIUM
+    return DONE if result.complete and (result.deeper is None or result.deeper.complete) else NO_EQUILIBRIUM
 
 
 class Progress:
@@ -192,13 +192,14 @@ def _width() -> int:
 def report_text(result, out) -> str:
     """The headline numbers of a result as a table for the terminal."""
     from fesoil.result.doubts import doubts
+    from fesoil.result.records import beside_records
 
     stages = result.summary()["stages"]
     lines = [result.case.title, ""]
     lines.append(f"{'stage':<34}{'deflection':>11}{'moment':>9}{'settlement':>11}{'heave':>7}  frames")
     lines.append(f"{'':<34}{'[mm]':>11}{'[kN m/m]':>9}{'[mm]':>11}{'[mm]':>7}  [kN/m]")
     lines += [_stage_line(i, stage) for i, stage in enumerate(stages, 1)]
-    lines += ["", *map(_wrapped, _worst(result, stages)), _wrapped(_ending(result)), *(_wrapped(f"- {doubt}") for doubt in doubts(result))]
+    lines += ["", *map(_wrapped, _worst(result, stages)), *map(_wrapped, beside_records(result)), _wrapped(_ending(result)), *(_wrapped(f"- {doubt}") for doubt in doubts(result))]
     return "\n".join([*lines, f"Written to {out}.", _wrapped(CAUTION)])
 
 
@@ -254,6 +255,8 @@ def _against(value, capacity, unit) -> str:
 
 
 def _ending(result) -> str:
+    if result.complete and result.deeper is not None and not result.deeper.complete:
+        return f"All {len(result.stages)} stages in equilibrium; but with the DEEPER RIGID BASE: {_ending(result.deeper)}"
     if result.complete:
         worst = max(r.equilibrium_error for r in result.records)
         return f"All {len(result.stages)} stages in equilibrium (largest error of the sums of force and moment {worst:.0e} of the weight)."

@@ -299,6 +299,7 @@ class Section:
     left: float | None = key("Left boundary; placed by rule when left out (0 in a half).", "m", None)
     right: float | None = key("Right boundary; placed by rule when left out.", "m", None)
     bottom_level: float | None = key("Bottom boundary (rigid); placed by rule when left out.", "m", None)
+    deeper_bottom_level: float | None = key("A second, deeper level of the rigid bottom: the whole job is analysed for both, since movements in undrained ground depend on it.", "m", None)
     element_size: float | None = key("Size of the triangles beside the walls; from the geometry when left out.", "m", None, above=0.01, most=20)
     start: str | None = key("Initial stress: at-rest ratios, or gravity turned on; gravity when left out and the ground is not level.", None, None, choices=("at rest", "gravity"))
 

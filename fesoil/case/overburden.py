@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, free_level, level_at, material_at, situations, surface, zone_of
+from fesoil.case.sequence import Situation, free_level, level_at, material_at, start_of, surface, zone_of
 
 
 def weight_above(case: Case, situation: Situation, x, y):
@@ -26,7 +26,7 @@ def weight_above(case: Case, situation: Situation, x, y):
 
 def mean_pressure(case: Case, x, y):
     """Mean effective stress (total in undrained soils) [kPa], compression positive, at points (n,) before the works; zero above the ground."""
-    first = situations(case)[0]
+    first = start_of(case)
     material = material_at(case, first, x, y)
     drained = np.array([s.drainage == "drained" for s in case.soils] + [False])[material]
     ratio = np.array([s.at_rest_ratio for s in case.soils] + [0.0])[material]

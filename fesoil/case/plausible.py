@@ -15,6 +15,7 @@ from fesoil.case.faults import Doubt, item_path
 from fesoil.case.frames import frame_forces, frame_stiffness, preload
 from fesoil.case.model import Case, Frame, Soil
 from fesoil.case.sequence import AXIS, EVERYWHERE, cofferdams, extent, ground_level, in_outline, level_at, surface, walls_of, zones
+from fesoil.case.small_strain_checks import small_strain_doubts
 from fesoil.case.validate_stages import BESIDE, Step, steps
 
 LARGEST_LIFT = 1.0  # m below a frame before it is locked; common practice, no source
@@ -37,7 +38,8 @@ def warnings_of(case: Case) -> list[Doubt]:
     found = [*_usual(case, ""), *_taken(case)]
     for i, soil in enumerate(case.soils):
         found += _soil_doubts(item_path("soils", i, soil.name), soil)
-    found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_size_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case)]
+    found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_size_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case),
+              *small_strain_doubts(case)]
     for i, frame in enumerate(case.frames):
         found += _frame_doubts(case, item_path("frames", i, frame.name), frame)
     for step in steps(case):

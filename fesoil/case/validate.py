@@ -12,6 +12,7 @@ from fesoil.case.faults import Fault, item_path, nearest
 from fesoil.case.frames import frame_stiffness
 from fesoil.case.model import Case
 from fesoil.case.sequence import AXIS, EVERYWHERE, OUTSIDE_LEFT, OUTSIDE_RIGHT, cofferdams, level_at, surface
+from fesoil.case.small_strain_checks import key_faults, work_faults
 from fesoil.case.validate_stages import stage_faults
 
 RESERVED = (AXIS, EVERYWHERE, OUTSIDE_LEFT, OUTSIDE_RIGHT, "inside", "outside")
@@ -26,7 +27,9 @@ def faults_of(case: Case) -> list[Fault]:
         return [Fault("layers", "none", "at least one layer", "Add [[layers]].")]
     structure = [*_name_faults(case), *_reference_faults(case), *_wall_faults(case), *_frame_faults(case), *_preload_faults(case), *_load_faults(case),
                  *_layer_faults(case), *_outline_faults(case)]
-    return structure + [*_soil_faults(case), *_section_faults(case)] + ([] if structure else list(stage_faults(case)))
+    tables = [*_soil_faults(case), *_section_faults(case)]
+    found = structure + tables + ([] if structure else list(stage_faults(case)))
+    return found or list(work_faults(case))
 
 
 def paths(case: Case, table: str):
@@ -100,6 +103,7 @@ def _soil_faults(case: Case):
     for path, soil in paths(case, "soils"):
         if soil.stiffness.per_metre_depth and soil.stiffness.at_level is None:
             yield Fault(f"{path}.stiffness.at_level", "nothing", "a level", "Say from which level the stiffness grows.")
+        yield from key_faults(path, soil)
         if soil.strength is None:
             continue
         if soil.strength.per_metre_depth and soil.strength.at_level is None:
@@ -207,6 +211,9 @@ def _limits(case: Case) -> tuple[float, float]:
 
 def _section_faults(case: Case):
     left, right = _limits(case)
+    bottom, deeper = case.section.bottom_level, case.section.deeper_bottom_level
+    if deeper is not None and (bottom is None or deeper >= bottom):
+        yield Fault("section.deeper_bottom_level", _metres(deeper), "a level below bottom_level", "State both, the deeper one below the other.")
     if case.section.half and case.section.left not in (None, 0.0):
         yield Fault("section.left", _metres(case.section.left), "0 in a half section", "Leave it out.")
     if left >= right:

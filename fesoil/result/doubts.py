@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from fesoil.case.frames import frame_resistance
-from fesoil.case.sequence import ground_level, surface
+from fesoil.case.sequence import ground_level, material_at, surface
+from fesoil.case.stiffness import LEAST_PRESSURE, is_small_strain
+from fesoil.elements.triangle import N_POINTS
 from fesoil.result.reading import Result
 
 EQUILIBRIUM_LIMIT = 1e-4
@@ -19,11 +21,15 @@ START_MOVEMENT = 0.005
 """Movement [m] of the start from which the initial stress deserves a look (common practice, no source)."""
 
 
+COMPRESSED = 0.02
+"""Share of a layer's points whose mean stress rises, from which it is told (common practice, no source)."""
+
+
 def doubts(result: Result) -> list[str]:
     """Sentences, the gravest first; none for a result without doubts."""
     done = [i for i, r in enumerate(result.records) if i and r.converged]
     found = _not_reached(result) + _steel(result, done) + _props(result, done) + _slabs(result, done) + _reductions(result)
-    return found + _equilibrium(result) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
+    return found + _equilibrium(result) + _compressed(result, done) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
 
 
 def _not_reached(result: Result) -> list[str]:
@@ -108,6 +114,29 @@ def _equilibrium(result: Result) -> list[str]:
         f'{r.name}: global equilibrium is off by {r.equilibrium_error:.1e} of the weight (limit {EQUILIBRIUM_LIMIT:g}): do not use its numbers.'
         for r in result.records if r.converged and not r.equilibrium_error < EQUILIBRIUM_LIMIT
     ]  # fmt: skip
+
+
+def _compressed(result: Result, done) -> list[str]:
+    """Drained ground that is stiff at small strain, has no compression modulus, and was compressed all the same."""
+    found = []
+    for i, soil in enumerate(result.case.soils):
+        if not is_small_strain(soil) or soil.drainage != "drained" or soil.stiffness.compression_modulus is not None:
+            continue
+        rises = {k: _rise(result, i, k) for k in done}
+        worst = max(rises, key=rises.get, default=None)
+        if worst is not None and rises[worst] > 0:
+            found.append(f'Mean stress in "{soil.name}" rises by more than a tenth, {rises[worst]:.0f} kPa at most, in {_name(result, worst)}: it has no compression modulus, so its movement there is too small.')
+    return found
+
+
+def _rise(result: Result, soil, stage) -> float:
+    """Greatest rise of mean stress [kPa] above that before the works in a soil, 0 where less than ``COMPRESSED`` of its points rise by more than a tenth."""
+    material = material_at(result.case, result.situations[stage], *result.mesh.centroids.T)
+    points = (N_POINTS * np.flatnonzero(material == soil)[:, None] + np.arange(N_POINTS)).ravel()
+    state = result.states[stage]
+    rise, rest = -state.stress[points, :, :3].sum(axis=(1, 2)) / 3 - state.rest[points], state.rest[points]
+    much = rise > 0.1 * np.maximum(rest, LEAST_PRESSURE)
+    return float(rise[much].max()) if np.mean(much) > COMPRESSED else 0.0
 
 
 def _boundaries(result: Result, done) -> list[str]:

@@ -10,19 +10,22 @@ import numpy as np
 from fesoil.case.sequence import zone_of
 from fesoil.result.doubts import doubts
 from fesoil.result.reading import Result
-from fesoil.result.store import atomic, write_json
+from fesoil.result.records import beside_records
+from fesoil.result.store import DEEPER, atomic, write_json
 from fesoil.water.hydrostatic import is_pervious, pore_pressure
 
 
 def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
-    """Write all tables and fields of a result into a directory."""
+    """Write all tables and fields of a result into a directory; those for a deeper rigid base into one within."""
     path = Path(directory)
     (path / "fields").mkdir(exist_ok=True)
     _table(path / "walls.csv", ["stage", "wall", "level [m]", "deflection [mm]", "moment [kN m/m]", "shear [kN/m]", "axial [kN/m]"], _wall_rows(result))
     _table(path / "frames.csv", ["stage", "frame", "load [kN/m]"], _frame_rows(result))
     _table(path / "surface.csv", ["stage", "side", "distance [m]", "settlement [mm]", "towards the dig [mm]"], _surface_rows(result))
     export_fields(result, path / "fields")
-    write_json(path / "summary.json", result.summary() | {"doubts": doubts(result), "case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
+    if result.deeper is not None:
+        export(result.deeper, path / DEEPER, case_sha256, seconds)
+    write_json(path / "summary.json", result.summary() | {"beside_records": beside_records(result), "doubts": doubts(result), "case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
 
 
 def _table(path, header, rows) -> None:
@@ -74,7 +77,8 @@ def export_fields(result: Result, directory) -> None:
         moved = np.column_stack([field.displacement[used], np.zeros(len(used))])
         data = {
             "effective stress xx yy zz xy [kPa]": field.stress, "pore pressure [kPa]": _pore(result, index, field),
-            "share of strength": field.share_of_strength, "share of points at yield": field.yielded, "soil": field.material.astype(np.int32),
+            "share of strength": field.share_of_strength, "share of points at yield": field.yielded, "stiffness left": field.stiffness_left,
+            "shear strain": result.shear_strain(index), "soil": field.material.astype(np.int32),
         }  # fmt: skip
         nodal = {"displacement [m]": moved}
         if (mechanism := result.mechanism(index)) is not None:

@@ -14,7 +14,7 @@ import numpy as np
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, material_at, situations
 from fesoil.elements.beam import at_nodes
-from fesoil.elements.triangle import N_POINTS, POINTS, shapes
+from fesoil.elements.triangle import N_POINTS, POINTS, make_triangles, shapes
 from fesoil.mesh.split import Mesh, min_angle
 from fesoil.result.state import Record, State
 from fesoil.soils.ground import ground_of
@@ -132,7 +132,7 @@ class Field:
 class Result:
     """All that an analysis leaves: one state and one record for the start and each stage that was reached.
 
-    ``complete`` is True only when every stage of the case found equilibrium.
+    ``complete`` is True only when every stage of the case found equilibrium. ``deeper``: the result for the deeper rigid base, where the case states one.
     """
 
     case: Case
@@ -140,6 +140,7 @@ class Result:
     states: tuple[State, ...]
     records: tuple[Record, ...]
     version: str
+    deeper: Result | None = None
 
     def __repr__(self):
         done = sum(r.converged for r in self.records[1:])
@@ -263,6 +264,17 @@ class Result:
         return Field(
             mesh.points + mesh.origin, mesh.triangles[chosen], state.u, stress, share.mean(axis=1), (share > AT_YIELD).mean(axis=1), left.mean(axis=1), material[chosen]
         )  # fmt: skip
+
+    def shear_strain(self, index: int) -> np.ndarray:
+        """Greatest engineering shear strain in the plane (m,) from the start to the end of stage ``index``, in the triangles of ``field(index)``: the
+        diameter of Mohr's circle, mean of the integration points; nan in material placed since the start, whose nodes moved before it was there."""
+        mesh = self.mesh
+        materials = [material_at(self.case, situation, *mesh.centroids.T) for situation in self.situations[: index + 1]]
+        chosen = np.flatnonzero(materials[-1] >= 0)
+        operator = make_triangles(mesh.points, mesh.triangles[chosen]).strain_operator()
+        xx, yy, _, xy = (operator @ self.states[index].u.ravel()).reshape(-1, N_POINTS, 4).transpose(2, 0, 1)
+        there = np.all([material[chosen] == materials[0][chosen] for material in materials], axis=0)
+        return np.where(there, np.hypot(xx - yy, xy).mean(axis=1), np.nan)
 
     def summary(self) -> dict:
         """Headline numbers, with the keys of ``summary.json``."""

@@ -5,6 +5,7 @@
     case.toml       the case file as it was read, where there was one
     mesh.npz        the mesh
     states/NN.npz   what stage NN left behind (00: the start), with its record in NN.json
+    deeper_base/    the same for the deeper rigid base, where the case states one
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import os
 import tempfile
 import zipfile
 from contextlib import contextmanager
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -27,6 +28,8 @@ from fesoil.errors import ResultError
 from fesoil.mesh.split import Mesh
 from fesoil.result.reading import Result
 from fesoil.result.state import Record, State
+
+DEEPER = "deeper_base"
 
 
 @contextmanager
@@ -68,6 +71,12 @@ def hashes(case: Case, mesh: Mesh, version: str) -> list[str]:
     for stage in case.stages:
         chain.append(hashlib.sha256((chain[-1] + canonical(stage)).encode()).hexdigest())
     return chain
+
+
+def at_deeper_base(case: Case) -> Case | None:
+    """The case with its deeper rigid base; None where it states none."""
+    deeper = case.section.deeper_bottom_level
+    return None if deeper is None else replace(case, section=replace(case.section, bottom_level=deeper, deeper_bottom_level=None))
 
 
 def _tools() -> bytes:
@@ -236,4 +245,5 @@ def read_result(directory) -> Result:
             break
         records.append(record)
         states.append(_load_state(path / "states" / f"{index:02d}.npz"))
-    return Result(case, mesh, tuple(states), tuple(records), manifest.get("fesoil_version", "unknown"))
+    deeper = read_result(path / DEEPER) if (path / DEEPER / "manifest.json").exists() else None
+    return Result(case, mesh, tuple(states), tuple(records), manifest.get("fesoil_version", "unknown"), deeper)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import matplotlib
 import numpy as np
+from matplotlib.cm import ScalarMappable
 from matplotlib.collections import LineCollection, PolyCollection
+from matplotlib.colors import BoundaryNorm, Normalize
 from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation
 
@@ -18,6 +20,7 @@ BLANK = "#d4d4d4"
 def field(
     ax, points, triangles, values, *, label: str, unit: str = "", case=None, situation=None, active=None, marked=None, displacement=None,
     magnification: float | None = None, limits=None, cmap: str = "viridis", bar_axes=None, blank=None, blank_note: str = "grey: not shown",
+    remarks=(),
 ):  # fmt: skip
     """A quantity over the section, zoomed to the pit, with what stands there and the deformed outline where asked.
 
@@ -30,8 +33,9 @@ def field(
     active : (m,) bool, triangles that are ground now; all when left out
     marked : (m,) bool, triangles with a dot in the middle: at yield
     displacement : (n, 2) [m]; with ``magnification`` (worked out when left out) the deformed outline is drawn
-    limits : (least, most) of the colours; the values' own in the window when left out
+    limits : (least, most) of the colours, or the bounds of three or more of one colour each; the values' own in the window when left out
     blank : (m,) bool, ground of which the quantity means nothing: grey, with ``blank_note``, and left out of the deformed outline
+    remarks : further lines of the note in the corner
 
     Returns
     -------
@@ -50,9 +54,10 @@ def field(
     if displacement is not None:
         notes += _deformed(ax, points, triangles[told], np.asarray(displacement), magnification, window)
     if np.any(keep & ~shown):
-        grey = PolyCollection(points[triangles[keep & ~shown, :3]], facecolor=BLANK, edgecolor=BLANK, linewidth=0.3, zorder=1)
+        grey = PolyCollection(points[triangles[keep & ~shown, :3]], facecolor=BLANK, edgecolor=BLANK, linewidth=0.6, zorder=1)
         ax.add_collection(grey, autolim=False)
         notes.append(blank_note)
+    notes += remarks
     if notes:
         ax.text(0.01, 0.015, "\n".join(notes), transform=ax.transAxes, fontsize=style.SMALL, color=style.INK, zorder=9, bbox=style.LABEL)
     if case is not None:
@@ -83,16 +88,23 @@ def _seen(points, triangles, window):
 def _colour(ax, points, triangles, values, limits, cmap, window, bar_axes, words):
     """Contours of values at the points, flat triangles of others, with the colour bar."""
     at_points, colours, (label, unit) = len(values) == len(points), matplotlib.colormaps[cmap], words
-    least, most = limits or _range(points, triangles, values, window)
-    if at_points:
+    limits = limits or _range(points, triangles, values, window)
+    least, most = limits[0], limits[-1]
+    norm = Normalize(least, most) if len(limits) == 2 else BoundaryNorm(limits, colours.N)
+    if not len(triangles):
+        drawn = ScalarMappable(norm, colours)  # the bar alone: nothing of it in the window
+    elif at_points:
         high = np.max(values[np.unique(triangles)], initial=most)
         more = "max" if high > most + 1e-6 * abs(most - least) else "neither"
         values = values if more == "max" else np.minimum(values, most)
         drawn = ax.tricontourf(Triangulation(*points.T, _corners(triangles)), values, _levels(least, most), cmap=colours, extend=more, zorder=1)
     else:
-        drawn = ax.tripcolor(Triangulation(*points.T, triangles[:, :3]), values, cmap=colours, vmin=least, vmax=most, zorder=1, rasterized=True)
+        drawn = ax.tripcolor(Triangulation(*points.T, triangles[:, :3]), values, cmap=colours, norm=norm, zorder=1, rasterized=True)
     room = dict(cax=bar_axes) if bar_axes is not None else dict(ax=ax, shrink=0.72, aspect=26, pad=0.015)
     bar = ax.figure.colorbar(drawn, **room)
+    if len(limits) > 2:
+        bar.set_ticks(limits, labels=[f"{bound:g}" for bound in limits])
+        bar.minorticks_off()
     bar.set_label(f"{label} [{unit}]" if unit else label)
     bar.outline.set_linewidth(0.4)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fesoil.case.stiffness import is_small_strain
 from fesoil.show import style
 from fesoil.show.fields import field, placed
 from fesoil.show.section import pit_window
@@ -47,12 +48,29 @@ def stage_picture(result, i: int):
     field(
         right, data.points, data.triangles, data.share_of_strength, label="Share of the strength used", unit="\u2013", limits=(0, 1),
         cmap="cividis", marked=np.asarray(data.yielded, float) >= 0.5, case=case, situation=situation, bar_axes=right_bar, blank=hard,
-        blank_note="grey: never yields",
+        blank_note="grey: never yields", remarks=_carried(case, data, right),
     )  # fmt: skip
-    stage = result.stages[i - 1]
-    words = f"{i}  {style.shorten(stage.name, 80)}"
-    style.title(left, words if stage.converged else f"{words}: {_fallen(stage)}", weight="normal" if stage.converged else "bold")
+    heading(left, result, i)
     return figure
+
+
+def heading(ax, result, i: int, width: int = 80):
+    """Number and name of stage i over a picture, in bold with what it reached where it found no equilibrium."""
+    stage = result.stages[i - 1]
+    words = f"{i}  {style.shorten(stage.name, width)}"
+    style.title(ax, words if stage.converged else f"{words}: {_fallen(stage)}", weight="normal" if stage.converged else "bold")
+
+
+def room_for(ax) -> int:
+    """Characters of the smallest type that fit across a picture."""
+    return int(16 * ax.get_position().width * ax.figure.get_figwidth())
+
+
+def _carried(case, data, ax):
+    """What the share of the strength is in ground that is stiff at small strain, as lines for the note; none where there is no such ground."""
+    names = ", ".join(soil.name for k, soil in enumerate(case.soils) if is_small_strain(soil) and np.any(data.material == k))
+    who, room = names if len(names) <= 36 else "ground stiff at small strain", room_for(ax)
+    return [style.wrap(f"{who}: share of the strength carried by those of the model's parallel parts that yield", room)] if names else []
 
 
 def _fallen(record):

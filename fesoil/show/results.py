@@ -8,7 +8,9 @@ from functools import partial
 import numpy as np
 
 from fesoil.case.frames import frame_resistance
+from fesoil.case.stiffness import is_small_strain
 from fesoil.show import style
+from fesoil.show.curves import curve_places, curves_figure, stiffness_picture
 from fesoil.show.fields import field
 from fesoil.show.ground import mechanism_picture, stage_picture
 from fesoil.show.profiles import MOMENT_SIGN, ground_strip, stage_key, wall_figure, wall_lines
@@ -115,7 +117,7 @@ def sequence_section(ax, case, situation):
 
 def draw_result(result, out_dir) -> list:
     """Write the pictures of a result; returns their paths, none where no stage was reached. For each wall, the frames, each side's trough, each
-    stage's fields."""
+    stage's fields; with ground that is stiff at small strain also what is left of its stiffness after each stage, and its curves."""
     if not result.stages:
         return []
     case = result.case
@@ -126,6 +128,10 @@ def draw_result(result, out_dir) -> list:
     sides = ("right",) if case.section.half else ("left", "right")
     pictures.update({f"settlement-{side}.png": _settlement_picture(result, side, failed) for side in sides})
     pictures.update({f"stage-{i + 1:02d}.png": partial(stage_picture, result, i + 1) for i in range(len(result.stages))})
+    if any(map(is_small_strain, case.soils)):
+        pictures.update({f"stiffness-{i + 1:02d}.png": partial(stiffness_picture, result, i + 1) for i in range(len(result.stages))})
+        if places := curve_places(case, result.field(0)):
+            pictures["stiffness-curves.png"] = partial(curves_figure, result, places)
     with_mechanism = [i for i in range(1, len(result.stages) + 1) if result.mechanism(i) is not None]
     pictures.update({f"mechanism-{i:02d}.png": partial(mechanism_picture, result, i) for i in with_mechanism})
     paths = []

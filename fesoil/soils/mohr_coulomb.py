@@ -36,7 +36,7 @@ ACTIVE_SETS = (  # in the order in which they are tried: commonest first
     [T1], [F13, T1], [T1, T2], [F13, F12, T1], [F13, T1, T2], [F13, F23, T1], [T1, T2, T3],
 )  # fmt: skip
 IN_TENSION = np.array([T1 in active for active in ACTIVE_SETS])
-RESIDUAL = 0.002  # elastic share in the tangent (never the stress) of a point on a tension plane, else a loose surface has no stiffness at all
+RESIDUAL = 0.002  # usual elastic share in the tangent of a point on a tension plane
 ROUND_OFF = 1e-12  # a plane counts as kept when it is overstepped by less than this share of the stresses themselves
 TIE = 1e-8  # principal stresses count as equal when they differ by less than this share of themselves
 ENGINEERING = np.array([2.0, 2.0, 2.0, 1.0])  # G times these: normal stress from strain, shear stress from engineering shear strain
@@ -156,6 +156,7 @@ class MohrCoulomb:
     phi, psi : angles of friction and dilation [rad], 0 <= psi <= phi. phi = 0 makes c the undrained strength.
     E, c, t : (n,) or one number: Young's modulus, cohesion, limit of each principal tension [kPa]. `t` is lowered to c cot(phi) where above it;
         infinity means no cut-off.
+    residual : elastic share in the tangent (never the stress) of a point on a tension plane, else a loose surface has no stiffness at all.
 
     Raises
     ------
@@ -168,6 +169,7 @@ class MohrCoulomb:
     E: np.ndarray
     c: np.ndarray
     t: np.ndarray
+    residual: float = RESIDUAL
 
     def __post_init__(self):
         if not 0 <= self.psi <= self.phi:
@@ -204,7 +206,7 @@ class MohrCoulomb:
             true[out] = returned.stress()
             yielded[out] = np.where(IN_TENSION[active], TENSION, SHEAR)
             if tangent:
-                exact, kept = self._tangent(principal, returned, active, out), theta + (1 - theta) * np.where(IN_TENSION[active], RESIDUAL, 0.0)
+                exact, kept = self._tangent(principal, returned, active, out), theta + (1 - theta) * np.where(IN_TENSION[active], self.residual, 0.0)
                 some = np.flatnonzero(kept)
                 exact[..., some] += kept[some] * (D[..., out[some]] - exact[..., some])
                 D[..., out] = exact
@@ -259,9 +261,14 @@ class MohrCoulomb:
         most = np.maximum(radius, strength)
         return np.divide(radius, most, out=np.ones_like(radius), where=most > 0)
 
+    def at_yield(self, state):
+        """Which points (n,) use their strength in a `state` (n, 1, 4), in shear or in tension."""
+        s1, _, s3 = Principal.of(state[:, 0]).sorted()
+        return (self.mobilised(state) > AT_YIELD) | (s1 >= self.t - ROUND_OFF * np.maximum(abs(s1), abs(s3)))
+
     def stiffness_left(self, state):
         """Share of the stiffness that is left (n,): all of it, or none at yield."""
-        return np.where(self.mobilised(state) > AT_YIELD, 0.0, 1.0)
+        return np.where(self.at_yield(state), 0.0, 1.0)
 
     def reduced(self, factor):
         """The same material with c, tan(phi) and t divided by `factor`, and dilation never above friction."""

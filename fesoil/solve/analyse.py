@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from dataclasses import asdict, replace
 from importlib.metadata import version
+from pathlib import Path
 from typing import Callable
 
 import numpy as np
@@ -13,10 +14,10 @@ from fesoil.case.model import Case
 from fesoil.case.sequence import situations
 from fesoil.mesh import make_mesh
 from fesoil.result.reading import Result
-from fesoil.result.store import Store
+from fesoil.result.store import DEEPER, Store, at_deeper_base
 from fesoil.solve import stages
 from fesoil.solve.strength import members_at_capacity, safety_factor, with_capacities
-from fesoil.solve.system import make_base
+from fesoil.solve.system import Base, make_base
 
 
 def analyse(case: Case, out=None, report: Callable | None = None, text: str = "") -> Result:
@@ -36,15 +37,26 @@ def analyse(case: Case, out=None, report: Callable | None = None, text: str = ""
     -------
     Result
         With every stage that was reached. The analysis ends at the first stage that finds no equilibrium: its record says so, and
-        its state is the last one in equilibrium on the way.
+        its state is the last one in equilibrium on the way. Where the case states a deeper rigid base, ``deeper`` is the result for that one, kept in a directory within.
 
     Raises
     ------
     MeshError, MissingLibrary, ResultError
     """
-    mesh = make_mesh(case)
-    base, release = make_base(mesh), version("fesoil")
+    mesh, release = make_mesh(case), version("fesoil")
     store = Store(out, case, mesh, release, text) if out is not None else None
+    states, records = _walk(case, make_base(mesh), store, report)
+    if store:
+        store.mark(finished=len(records) == len(case.stages) + 1 and records[-1].converged)
+    result = Result(case, mesh, tuple(states), tuple(records), release)
+    second = at_deeper_base(case)
+    if second is None or not result.complete:
+        return result
+    return replace(result, deeper=analyse(second, None if out is None else Path(out) / DEEPER, report, text))
+
+
+def _walk(case: Case, base: Base, store: Store | None, report):
+    """States and records of the start and of each stage that was reached, those that are kept already taken from the store."""
     walk, states, records, step = situations(case), [], [], None
     for index, situation in enumerate(walk):
         kept = store.load(index) if store else None
@@ -66,9 +78,7 @@ def analyse(case: Case, out=None, report: Callable | None = None, text: str = ""
         records.append(record)
         if not record.converged:
             break
-    if store:
-        store.mark(finished=len(records) == len(walk) and records[-1].converged)
-    return Result(case, mesh, tuple(states), tuple(records), release)
+    return states, records
 
 
 def _notify(report, name, number, of):

@@ -34,6 +34,9 @@ STUBBORN = 4
 """Iterations for which the fall-back direction goes first after the exact one has failed."""
 
 SEARCH = (1.0, 0.5, 0.25, 0.125, 0.06)
+CREEP = (0.03, 0.015, 0.0075)
+"""Shares of the exact direction that are tried when no greater one reduces the residual along either."""
+
 LOOK_BACK = 5
 STEADY = 0.97
 """A relaxation step that is, on average over ``LOOK_BACK`` steps, more than this share of the one before it does not die away."""
@@ -134,7 +137,7 @@ def _failing(model, state, target, move, scale):
 def attempt(model, state, target, move, scale, effort, notify=None, tolerance=TOLERANCE):
     """State, residual and stress correction in equilibrium with a target by Newton, else by relaxation; None where both fail."""
     plain = newton(model, state, target, move, scale, effort, notify=notify, tolerance=tolerance)
-    if plain.converged:
+    if plain.converged or tolerance == TOLERANCE and plain.residual < RELAXED_TOLERANCE:
         return model.accept(state, plain.step, plain.trial), plain.residual, 0.0
     moved = []
     for state, residual, step, correction in relaxation(model, state, target, move, scale, effort, notify=notify):
@@ -186,16 +189,19 @@ def newton(model: Model, state: State, target, move, scale, effort: Effort, thet
             notify(len(history), residual)
         # where the exact direction has just failed it mostly fails again, so for some iterations the other one goes first
         exact_first = fall_backs % STUBBORN == 0
-        found = None
+        found, exact = None, None
         for blend in (0.0, FALL_BACK) if exact_first else (FALL_BACK, 0.0):
             try:
                 direction = _direction(model, state, step, trial, target, theta, blend, effort)
             except linear.Singular:
                 continue
+            exact = exact if blend else direction
             found = _line_search(model, state, step, direction, target, scale, residual, theta)
             if found:
                 fall_backs = fall_backs + 1 if blend else 0
                 break
+        if not found and exact is not None:
+            found = _line_search(model, state, step, exact, target, scale, residual, theta, CREEP)
         if not found:
             return _Search(step, trial, residual, False)
         step, trial, residual = found
@@ -240,10 +246,10 @@ def _direction(model, state, step, trial, target, theta, blend, effort):
     return direction
 
 
-def _line_search(model, state, step, direction, target, scale, residual, theta):
+def _line_search(model, state, step, direction, target, scale, residual, theta, shares=SEARCH):
     """First share of the direction that reduces the residual enough: (step, trial, residual), or None."""
-    kinks = [k for k in model.kinks(state, step, direction) if 0.002 < k < 1]
-    for eta in sorted({*SEARCH, *kinks}, reverse=True):
+    kinks = [k for k in model.kinks(state, step, direction) if 0.002 < k < 1] if shares is SEARCH else []
+    for eta in sorted({*shares, *kinks}, reverse=True):
         tried = step + eta * direction
         trial = model.evaluate(state, tried, theta, tangent=eta == 1.0)
         norm = _norm(model, target, trial, scale)

@@ -1,0 +1,192 @@
+"""Checks of ground that is stiff at small strain: are its numbers complete, do curve and strength agree, is what the job does to it within what the law can say.
+
+The limits of the ratio X, of dilation and of the state of rest come from a study of a braced pit (see DEVELOPERS.md); limits without a source are common practice.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from fesoil import units
+from fesoil.case.faults import Doubt, Fault, item_path
+from fesoil.case.model import CLAY_CURVE, SAND_CURVE, Case, SmallStrain, Soil
+from fesoil.case.overburden import mean_pressure
+from fesoil.case.sequence import extent, level_at
+from fesoil.case.stiffness import Agreement, agreement, is_small_strain, sources
+from fesoil.case.validate_stages import steps
+
+AGREEING = (0.5, 1.5)
+"""Ratio X of curve to strength outside which the two come from different soils."""
+
+MOST_DILATION = math.radians(5)
+SOFT_AT_REST = 0.85
+FAR_STRESS = 4.0
+"""Factor between the mean stress of a layer and that of a typed reference strain from which the latter is stretched (common practice, no source)."""
+
+SMALL_COHESION = 2.0
+"""Effective cohesion [kPa] up to which it may have been entered for the sake of the computation (common practice, no source)."""
+
+PLACES = (0.1, 0.5, 0.9)
+"""Depths within a layer at which curve and strength are compared."""
+
+LEAST_CAP = 3.0
+NEEDS = {SAND_CURVE: ("void_ratio", "relative_density", "uniformity"), CLAY_CURVE: ("plasticity_index",)}
+
+
+def key_faults(path: str, soil: Soil):
+    """What is missing in a soil's small-strain stiffness, or written twice."""
+    given, drained = soil.stiffness, soil.drainage == "drained"
+    if not isinstance(given, SmallStrain):
+        return
+    if soil.strength is None:
+        yield Fault(f"{path}.stiffness", "a curve without a strength", "one Young's modulus for an elastic material", "Write stiffness = { E = ... }, or add the strength.")
+        return
+    at = f"{path}.stiffness"
+    yield from _one_of(at, given, ("G0",), "G0_by", ("void_ratio",))
+    yield from _one_of(at, given, ("reference_strain", "curvature"), "curve_by", NEEDS.get(given.curve_by, ()))
+    if given.G0 is not None and drained and (given.at_stress is None) == (given.at_level is None):
+        yield Fault(f"{at}.at_stress", "both" if given.at_stress else "nothing", "at_stress or at_level", "Say at which mean effective stress, or from which level, G0 holds.")
+    if given.reference_strain is not None and drained and given.strain_at_stress is None:
+        yield Fault(f"{at}.strain_at_stress", "nothing", "the mean effective stress to which the reference strain belongs", "Add it: a reference strain means little without its stress.")
+    for name in ("at_stress", "G0_by", "strain_at_stress", "compression_modulus"):
+        if not drained and getattr(given, name) is not None:
+            yield Fault(f"{at}.{name}", "a value", "no such key in an undrained soil", "Give G0 by level (at_level, per_metre_depth); total stress says nothing of effective stress.")
+
+
+def _one_of(path, given, typed, by, needs):
+    """Either all values of ``typed``, or the correlation ``by`` with what it needs."""
+    there = [name for name in typed if getattr(given, name) is not None]
+    if getattr(given, by) is not None:
+        for name in there:
+            yield Fault(f"{path}.{name}", f"a value beside {by}", "one of the two", "Keep the one that is meant.")
+        for name in needs:
+            if getattr(given, name) is None:
+                yield Fault(f"{path}.{name}", "nothing", f"a value, for {by} = \"{getattr(given, by)}\"", "Add it.")
+        return
+    for name in typed:
+        if name not in there:
+            yield Fault(f"{path}.{name}", "nothing", f"a value, or {by}", "Add it.")
+
+
+def work_faults(case: Case):
+    """What the law cannot say of this job: a state of rest that the curve does not carry, rising mean stress without a compression modulus, undrained
+    ground without a known rigid base."""
+    for path, soil, _, places in layers_of(case):
+        for found in places:
+            if found.X / found.reference_strain * soil.stiffness.full_strength_strain < LEAST_CAP:
+                yield Fault(f"{path}.stiffness.G0", f"{found.G0:.3g} kPa", f"a stiffness that uses the strength well before a strain of {soil.stiffness.full_strength_strain:g}",
+                            "Check G0 and strength against each other.")
+                break
+            if found.at_rest > found.at_full:
+                yield Fault(f"{path}.stiffness", f"a curve that uses {100 * found.at_full:.0f} % of the strength at a strain of {soil.stiffness.full_strength_strain:g}, "
+                            f"where the state of rest uses {100 * found.at_rest:.0f} %", "a curve that carries the state of rest",
+                            "Raise G0 or the reference strain, or look at at_rest and the strength.")
+                break
+    yield from _compression_faults(case)
+    undrained = [soil.name for soil in case.soils if is_small_strain(soil) and soil.drainage == "undrained"]
+    section = case.section
+    if undrained and (section.bottom_level is None or section.deeper_bottom_level is None):
+        yield Fault("section.bottom_level", "no level" if section.bottom_level is None else "one level only",
+                    f"two depths of the rigid base, bottom_level and deeper_bottom_level, below {undrained[0]}",
+                    "State the likeliest and the deepest: settlement in undrained ground depends on it, and is given as a band.")
+
+
+def _compression_faults(case: Case):
+    """Stages that raise the mean stress of drained ground whose compression is not known."""
+    lacking = [soil.name for soil in case.soils if is_small_strain(soil) and soil.drainage == "drained" and soil.stiffness.compression_modulus is None]
+    for step in steps(case) if lacking else ():
+        verbs = [verb for verb in ("place", "backfill", "load") if getattr(step.stage, verb)]
+        lowered = any(after is None or after < before for before, after in zip(step.before.water, step.after.water) if before is not None)
+        for verb in verbs + ["water"] * lowered:
+            yield Fault(f"{step.path}.{verb}", "a rise of mean stress in drained ground", f"a compression_modulus in the stiffness of {', '.join(lacking)}",
+                        "Add it: at small-strain stiffness such ground would hardly be compressed at all.")
+            return
+
+
+def layers_of(case: Case):
+    """(path of the soil, soil, (top, bottom), agreements at ``PLACES``) of each layer of ground that is stiff at small strain, beside the outermost wall."""
+    x = max((w.x for w in case.walls), default=0.0) + 0.5
+    bottom = extent(case)[2]
+    rows = {soil.name: (item_path("soils", i, soil.name), soil) for i, soil in enumerate(case.soils)}
+    for i, layer in enumerate(case.layers):
+        path, soil = rows[layer.soil]
+        if not is_small_strain(soil):
+            continue
+        top = float(level_at(layer.top, x))
+        under = max(float(level_at(case.layers[i + 1].top, x)) if i + 1 < len(case.layers) else bottom, bottom)
+        levels = top - np.array(PLACES) * (top - under)
+        if top > under:
+            pressures = mean_pressure(case, np.full(len(levels), x), levels)
+            yield path, soil, (top, under), [agreement(soil, float(p), float(y)) for p, y in zip(pressures, levels)]
+
+
+def small_strain_doubts(case: Case):
+    """What to look at in ground that is stiff at small strain, and for each layer a note of how curve and strength agree."""
+    for path, soil, (top, under), places in layers_of(case):
+        yield Doubt(path, agreement_text(soil, top, under, places), is_note=True)
+        outside = [a.X for a in places if not AGREEING[0] <= a.X <= AGREEING[1]]
+        if outside:
+            worst = max(outside, key=lambda X: abs(math.log(X)))
+            meaning = "uses the strength too late" if worst < 1 else "stays stiff almost to failure"
+            yield Doubt(f"{path}.stiffness", f"X = reference strain x G0 / strength is {worst:.2f}, outside {AGREEING[0]:g} to {AGREEING[1]:g}: the curve {meaning}. Are strength and "
+                        "stiffness of the same soil?")
+        if max(a.at_rest for a in places) > SOFT_AT_REST:
+            yield Doubt(f"{path}.at_rest", f"the state of rest uses {100 * max(a.at_rest for a in places):.0f} % of the strength: the retained side starts very soft.")
+        yield from _stretched(path, soil, places)
+    for i, soil in enumerate(case.soils):
+        if is_small_strain(soil) and soil.strength.dilation_angle > MOST_DILATION + 1e-9:
+            yield Doubt(item_path("soils", i, soil.name) + ".strength.dilation_angle", f"{math.degrees(soil.strength.dilation_angle):.3g} deg: with a curve of stiffness the ground dilates from "
+                        "the smallest strain on, and settlement comes out too small; 0 is usual, 5 deg the most.")
+    yield from _placed_doubts(case)
+    yield from _cohesion_doubts(case)
+
+
+def agreement_text(soil: Soil, top: float, under: float, places: list[Agreement]) -> str:
+    """One sentence on a layer: its G0, reference strain and ratio X from top to bottom, the strength in use, and the sources."""
+
+    def span(values, digits):
+        low, high = f"{min(values):.{digits}f}", f"{max(values):.{digits}f}"
+        return low if low == high else f"{low} to {high}"
+
+    return (
+        f"layer from {top:.2f} to {under:.2f} m: G0 {span([a.G0 / 1e3 for a in places], 0)} MPa, reference strain {span([100 * a.reference_strain for a in places], 3)} %, "
+        f"X {span([a.X for a in places], 2)}; {span([100 * a.at_rest for a in places], 0)} % of the strength in use at rest, {span([100 * min(a.in_use, 1.0) for a in places], 0)} % "
+        f"at a strain of 1 %; {'; '.join(sources(soil))}."
+    )
+
+
+def _stretched(path, soil, places):
+    """A typed reference strain used far from the stress to which it belongs."""
+    given = soil.stiffness
+    if given.strain_at_stress is None or given.strain_power:
+        return
+    ratio = max((max(a.p, 1.0) / given.strain_at_stress for a in places), key=lambda r: abs(math.log(r)))
+    if abs(math.log(ratio)) > math.log(FAR_STRESS):
+        yield Doubt(f"{path}.stiffness.strain_at_stress", f"the reference strain belongs to {given.strain_at_stress:g} kPa, but the layer has {ratio * given.strain_at_stress:.0f} kPa; "
+                    "let it grow (strain_power), or divide the layer.")
+
+
+def _placed_doubts(case: Case):
+    placed = {p.soil for s in case.stages for p in s.place} | {b.soil for s in case.stages for b in s.backfill.values()}
+    for i, soil in enumerate(case.soils):
+        if soil.name in placed and is_small_strain(soil):
+            yield Doubt(item_path("soils", i, soil.name), "is placed in a stage: it starts without stress, with the G0 of 10 kPa and its compression modulus from nothing; "
+                        "what compaction locks in is not followed.")
+
+
+def _cohesion_doubts(case: Case):
+    """A small cohesion near a toe, which counts there."""
+    toes = {wall: toe for step in steps(case) for wall, toe in step.after.toes.items()}
+    at = {w.name: w.x for w in case.walls}
+    for i, soil in enumerate(case.soils):
+        c = soil.strength.effective_cohesion if soil.strength and soil.drainage == "drained" else None
+        if not c or c > SMALL_COHESION or soil.strength.friction_angle == 0:
+            continue
+        for wall, toe in toes.items():
+            beside = [layer.soil for layer in case.layers if level_at(layer.top, at[wall]) > toe + 1e-6]
+            if beside and beside[-1] == soil.name:
+                yield Doubt(item_path("soils", i, soil.name) + ".strength.effective_cohesion", f"{units.text(c, 'kPa')} at the toe of wall '{wall}': on a short toe as little as 1 kPa can add a "
+                            "quarter to the passive resistance. Unless it is measured, run the case with 0 as well.")
+                break
