@@ -14,7 +14,7 @@ from fesoil.case.faults import Doubt, Fault, item_path
 from fesoil.case.model import CLAY_CURVE, SAND_CURVE, Case, SmallStrain, Soil
 from fesoil.case.overburden import mean_pressure
 from fesoil.case.sequence import extent, level_at
-from fesoil.case.stiffness import Agreement, agreement, is_small_strain, sources
+from fesoil.case.stiffness import LEAST_PRESSURE, Agreement, agreement, is_small_strain, sources
 from fesoil.case.validate_stages import steps
 
 AGREEING = (0.5, 1.5)
@@ -162,9 +162,9 @@ def _stretched(path, soil, places):
     given = soil.stiffness
     if given.strain_at_stress is None or given.strain_power:
         return
-    ratio = max((max(a.p, 1.0) / given.strain_at_stress for a in places), key=lambda r: abs(math.log(r)))
+    ratio = max(places[len(places) // 2].p, LEAST_PRESSURE) / given.strain_at_stress
     if abs(math.log(ratio)) > math.log(FAR_STRESS):
-        yield Doubt(f"{path}.stiffness.strain_at_stress", f"the reference strain belongs to {given.strain_at_stress:g} kPa, but the layer has {ratio * given.strain_at_stress:.0f} kPa; "
+        yield Doubt(f"{path}.stiffness.strain_at_stress", f"the reference strain belongs to {given.strain_at_stress:g} kPa, but the middle of the layer has {ratio * given.strain_at_stress:.0f} kPa; "
                     "let it grow (strain_power), or divide the layer.")
 
 

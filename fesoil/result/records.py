@@ -22,8 +22,9 @@ WALL_OVER_DEPTH = (0.0015, 0.005)
 
 
 class Formation(NamedTuple):
-    """The moment at which the dig first is at its deepest: ``stage`` number; ``depth`` of the dig; ``wall`` greatest movement; ``settlement`` greatest outside, ``at`` its
-    distance from the wall, ``two_depths`` and ``four_depths`` what is left there, ``edge`` at the boundary; all [m], nan beyond the boundary."""
+    """The moment at which the dig first is at its deepest: ``stage`` number; ``depth`` of the dig; and, since just before the first dig so that loads put on before it do not
+    count, ``wall`` greatest movement; ``settlement`` greatest outside, ``at`` its distance from the wall, ``two_depths`` and ``four_depths`` what is left there, ``edge`` at the
+    boundary; all [m], nan beyond the boundary."""
 
     stage: int
     depth: float
@@ -40,20 +41,28 @@ def formation(result: Result) -> Formation | None:
     x = result.mesh.points[:, 0] + result.mesh.origin[0]
     lowest = [float(ground_level(result.case, s, x).min()) for s in result.situations[: len(result.records)]]
     done = [i for i, r in enumerate(result.records) if i and r.converged]
-    if not done or min(lowest[i] for i in done) >= min(y for _, y in surface(result.case)) - 1e-6:
+    dug = [i for i in done if lowest[i] < lowest[0] - 1e-6]
+    if not dug:
         return None
-    i = min(done, key=lambda k: (round(lowest[k], 6), k))
-    moved = [np.abs(line.deflection).max() for w in result.case.walls if (line := result.wall(w.name).lines[i - 1]) is not None]
+    i, before = min(done, key=lambda k: (round(lowest[k], 6), k)), dug[0] - 1
+    moved = [_moved(result.wall(w.name), before, i) for w in result.case.walls if w.name in result.situations[i].toes]
     if not moved:
         return None
     depth, best = max(y for _, y in surface(result.case)) - lowest[i], None
     for side in ("right",) if result.case.section.half else ("left", "right"):
         trough = result.settlement(side)
-        settled, distance = trough.settlement[i - 1], trough.distance
+        settled, distance = trough.settlement[i - 1] - (trough.settlement[before - 1] if before else 0.0), trough.distance
         if len(settled) and (best is None or settled.max() > best.settlement):
             two, four = np.interp([2 * depth, 4 * depth], distance, settled, right=np.nan)
-            best = Formation(i, depth, float(max(moved)), float(settled.max()), float(distance[np.argmax(settled)]), float(two), float(four), float(settled[-1]))
+            best = Formation(i, depth, max(moved), float(settled.max()), float(distance[np.argmax(settled)]), float(two), float(four), float(settled[-1]))
     return best
+
+
+def _moved(wall, before, i) -> float:
+    """Greatest movement [m] of a wall from stage ``before`` to stage ``i``, all of it where it was driven later."""
+    then, now = wall.lines[before - 1] if before else None, wall.lines[i - 1]
+    start = 0.0 if then is None else np.interp(-now.level, -then.level, then.deflection)
+    return float(np.abs(now.deflection - start).max())
 
 
 def beside_records(result: Result) -> list[str]:
@@ -65,7 +74,7 @@ def beside_records(result: Result) -> list[str]:
     share = 100 * found.wall / found.depth
     low, high = (100 * v for v in WALL_OVER_DEPTH)
     said = [
-        f"With the dig at its deepest (stage {found.stage}, {found.depth:.1f} m): wall {1e3 * found.wall:.1f} mm, {share:.2f} % of the depth (records: {low:g} to {high:g} % in competent ground, "
+        f"With the dig at its deepest (stage {found.stage}, {found.depth:.1f} m), since it began: wall {1e3 * found.wall:.1f} mm, {share:.2f} % of the depth (records: {low:g} to {high:g} % in competent ground, "
         f"about 1 % in soft clay)."
     ]
     if found.settlement > 0 and found.wall > 0:
@@ -93,5 +102,5 @@ def _band(result: Result, found: Formation) -> str:
     return (
         f"Rigid base at {section.bottom_level:g} and at {section.deeper_bottom_level:g} m: wall {1e3 * found.wall:.1f} and {1e3 * other.wall:.1f} mm, settlement {low:.1f} to {high:.1f} mm, "
         f"{ratios[0]:.2f} to {ratios[1]:.2f} of the wall's movement, with {1e3 * found.edge:.1f} and {1e3 * other.edge:.1f} mm left at the boundary. Read it as a band and as a lower one: without volume change the trough "
-        f"comes out wide and shallow, and beside sheet piles in soft clay {soft[0]:g} to {soft[1]:g} of the wall's movement has been measured, two to five times as much."
+        f"comes out wide and shallow; beside sheet piles in soft clay {soft[0]:g} to {soft[1]:g} of the wall's movement has been measured, {soft[0] / ratios[1]:.1f} to {soft[1] / ratios[0]:.1f} times as much."
     )

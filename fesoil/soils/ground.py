@@ -71,6 +71,10 @@ class Ground:
             state[points, : parts.shape[1]] = parts
         return state
 
+    def whole(self) -> Ground:
+        """The same ground with one stiffness a soil, whose points have one part: for what depends on strength alone."""
+        return Ground(tuple((points, getattr(law, "whole", law)) for points, law in self.groups), self.n)
+
     def reduced(self, factor) -> Ground:
         """The same ground with its strength divided by ``factor``."""
         return Ground(tuple((points, law.reduced(factor)) for points, law in self.groups), self.n)

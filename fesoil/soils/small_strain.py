@@ -30,7 +30,7 @@ import numpy as np
 from fesoil.case import stiffness
 from fesoil.case.model import Soil
 from fesoil.soils.elastic import TENSION, Update
-from fesoil.soils.mohr_coulomb import MohrCoulomb
+from fesoil.soils.mohr_coulomb import AT_YIELD, MohrCoulomb
 
 N_PARTS = 6
 FIRST_CORNERS = (0.01, 0.02, 0.03, 0.05, 0.08, 0.12, 0.2)
@@ -225,18 +225,15 @@ class Parts:
         shear = 2 * (p * sin + self.whole.c * cos) / ((1 + sin) * first - (1 - sin) * last)
         return np.maximum(np.minimum(shear, (p + self.whole.t) / first), 0.0)
 
-    def spent(self, state):
-        """Which parts (N, n) yield."""
-        N, n = self.w.shape
-        return self.parts.at_yield(_one_by_one(state, N)).reshape(N, n) & (self.w > 0)
-
     def mobilised(self, state):
-        """Share of the strength in use (n,) as the share of those parts that yield; 1 when all of them do."""
-        return np.minimum((self.b * self.spent(state)).sum(axis=0) / self.b.sum(axis=0), 1.0)
+        """Share of the strength in use (n,) as the share of those parts that yield in shear; 1 when all of them do."""
+        spent = self.parts.mobilised(_one_by_one(state, len(self.w))).reshape(self.w.shape) > AT_YIELD
+        return np.minimum((self.b * spent).sum(axis=0) / self.b.sum(axis=0), 1.0)
 
     def stiffness_left(self, state):
-        """G / G0 (n,) for shear that goes on as before: the share of the parts that do not yield."""
-        return np.maximum(1 - (self.w * self.spent(state)).sum(axis=0), 0.0)
+        """G / G0 (n,) for strain that goes on as before: the share of the parts that yield neither in shear nor in tension."""
+        spent = self.parts.at_yield(_one_by_one(state, len(self.w))).reshape(self.w.shape)
+        return np.maximum(1 - (self.w * spent).sum(axis=0), 0.0)
 
     def reduced(self, factor):
         """The same ground with its strength divided by a factor; shares and stiffness stay."""

@@ -86,11 +86,15 @@ def _notify(report, name, number, of):
 
 
 def _reduction(case: Case, index, step, state, record, notify) -> dict:
-    """Strength reduction at the end of a stage that asks for it, as plain numbers."""
+    """Strength reduction at the end of a stage that asks for it, as plain numbers.
+
+    It is searched in ground of one stiffness: parts side by side have the same strength, but use it only after long movement.
+    """
     wanted = case.stages[index - 1].strength_reduction
     if wanted is None or not record.converged:
         return {}
     model, unlimited = with_capacities(case, step)
+    model, state = replace(model, ground=model.ground.whole()), replace(state, stress=state.stress.sum(axis=1, keepdims=True))
     found = safety_factor(model, state, step.load, step.scale, wanted.largest, wanted.tolerance, members_at_capacity(case, step), notify)
     content = asdict(found)
     return content | {"failed": None if np.isinf(found.failed) else found.failed, "mechanism": found.mechanism.round(4).tolist(), "unlimited_members": unlimited}
