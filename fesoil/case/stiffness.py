@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fesoil.case.model import CLAY_CURVE, LOOSE_TO_DENSE, SAND_CURVE, SAND_MODULUS, SmallStrain, Soil
+from fesoil.case.model import CLAY_CURVE, DENSE_SAND_MODULUS, SAND_CURVE, SAND_MODULUS, SmallStrain, Soil
 
 ATMOSPHERE = 101.3
 """Pressure [kPa] by which the correlations of Oztoprak and Bolton make stress dimensionless."""
@@ -41,7 +41,7 @@ def small_strain_modulus(soil: Soil, p, level):
     given, p = soil.stiffness, np.maximum(p, LEAST_PRESSURE) + 0 * np.asarray(level, float)
     if given.G0_by == SAND_MODULUS:  # read at second hand
         return 5760 * ATMOSPHERE * (p / ATMOSPHERE) ** 0.49 / (1 + given.void_ratio) ** 3
-    if given.G0_by == LOOSE_TO_DENSE:  # B = 875 at 100 kPa, read at second hand in the documentation of an open library of soil correlations
+    if given.G0_by == DENSE_SAND_MODULUS:  # B = 875 at 100 kPa, read at second hand in the documentation of an open library of soil correlations
         return 875 * 100.0 / (0.3 + 0.7 * given.void_ratio**2) * np.sqrt(p / 100.0)
     if given.at_stress is not None:
         return given.G0 * (p / given.at_stress) ** given.power
@@ -97,6 +97,7 @@ class Agreement:
     """
 
     p: float
+    level: float
     G0: float
     reference_strain: float
     X: float
@@ -112,7 +113,7 @@ def agreement(soil: Soil, p: float, level: float) -> Agreement:
     def in_use(strain):
         return float(strain * G0 * modulus_ratio(strain, reference, curvature(soil)) / strength)
 
-    return Agreement(float(p), G0, reference, reference * G0 / strength, in_use(0.01), rest_in_use(soil, p, level), in_use(soil.stiffness.full_strength_strain))
+    return Agreement(float(p), float(level), G0, reference, reference * G0 / strength, in_use(0.01), rest_in_use(soil, p, level), in_use(soil.stiffness.full_strength_strain))
 
 
 def rest_in_use(soil: Soil, p: float, level: float) -> float:
@@ -129,7 +130,7 @@ def sources(soil: Soil) -> list[str]:
     """Where G0 and the curve come from, with their scatter; what nobody has re-read is marked."""
     given, said = soil.stiffness, []
     said.append({SAND_MODULUS: f"G0 by {SAND_MODULUS} (sands; a factor of 1.6 either way at one standard deviation; constants read at second hand)",
-                 LOOSE_TO_DENSE: f"G0 by {LOOSE_TO_DENSE} (as used for a dense marine sand; scatter not known; constants read at second hand)"}.get(given.G0_by, "G0 as given"))
+                 DENSE_SAND_MODULUS: f"G0 by {DENSE_SAND_MODULUS} (as used for a dense marine sand; scatter not known; constants read at second hand)"}.get(given.G0_by, "G0 as given"))
     said.append({SAND_CURVE: f"curve by {SAND_CURVE} (sands; G/G0 a factor of 1.13 either way at one standard deviation; constants from memory)",
                  CLAY_CURVE: f"curve by {CLAY_CURVE} (clays and silts, static; G/G0 within 30 % in about nine of ten tests; constants from memory)"}.get(given.curve_by, "curve as given"))
     return said

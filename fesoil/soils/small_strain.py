@@ -247,6 +247,16 @@ def compression_bulk(soil: Soil, K):
     return K if M is None else np.minimum(M * (1 + 2 * soil.at_rest_ratio) / 3, K)
 
 
+def one_dimensional_modulus(law: Parts, stress, rise):
+    """Secant modulus [kPa] with which one point of a law in the ``stress`` of rest (4,) is compressed in one dimension by a rise of vertical stress [kPa].
+
+    The shear stiffness of the curve adds to what the compression modulus says of mean stress: little in normally consolidated ground, much in ground that was loaded more.
+    """
+    state, strains = law.split(stress[None]), np.geomspace(1e-7, 0.05, 200)
+    added = [-law.update(np.array([[0.0, -e, 0.0, 0.0]]), state, tangent=False).stress[0, 1] + stress[1] for e in strains]
+    return float(rise / np.interp(rise, added, strains))
+
+
 def rest_when_loaded_most(soil: Soil) -> float:
     """At-rest ratio of the ground when it was loaded most, as given or the lower of today's and 1 - sin(phi') (Jaky 1944, from memory)."""
     if soil.stiffness.at_rest_nc is not None:
