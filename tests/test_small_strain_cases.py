@@ -1,7 +1,9 @@
 """Jobs in ground that is stiff at small strain: what may be written, what is refused, and what comes out of whole analyses."""
 
 import json
+import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -303,17 +305,19 @@ def test_a_kept_result_comes_back_with_its_deeper_base(clay_job):
 
 
 def test_a_run_that_was_cut_short_goes_on_to_the_same_digits(clay_job, tmp_path):
-    """As left by a run that was stopped within the analysis for the deeper base: two stages are kept in both directories, neither is marked as finished."""
-    case, _, whole = clay_job
-    out = tmp_path / "short"
-    analyse(replace(case, stages=case.stages[:2]), out)
-    for manifest in (out / "manifest.json", out / "deeper_base" / "manifest.json"):
+    """As left by a run that was stopped within the analysis for the deeper base: its last stages are missing, and neither directory is marked as finished."""
+    case, out, whole = clay_job
+    cut = Path(shutil.copytree(out, tmp_path / "cut"))
+    for directory in (cut, cut / "deeper_base"):
+        manifest = directory / "manifest.json"
         manifest.write_text(json.dumps(json.loads(manifest.read_text()) | {"finished": False}))
-    kept = (out / "states" / "02.npz").stat().st_mtime_ns
-    on = analyse(case, out)
-    assert (out / "states" / "02.npz").stat().st_mtime_ns == kept  # not computed again
-    assert np.array_equal(on.states[-1].stress, whole.states[-1].stress)
-    assert np.array_equal(on.deeper.states[-1].u, whole.deeper.states[-1].u)
+    for late in ("03", "04"):
+        (cut / "deeper_base" / "states" / f"{late}.json").unlink()
+    kept = (cut / "deeper_base" / "states" / "02.npz").stat().st_mtime_ns
+    on = analyse(case, cut)
+    assert (cut / "deeper_base" / "states" / "02.npz").stat().st_mtime_ns == kept  # not computed again
+    for again, before in ((on, whole), (on.deeper, whole.deeper)):
+        assert np.array_equal(again.states[-1].stress, before.states[-1].stress) and np.array_equal(again.states[-1].u, before.states[-1].u)
 
 
 def test_the_order_of_soils_changes_nothing():
