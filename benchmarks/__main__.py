@@ -9,7 +9,7 @@ import time
 
 from benchmarks.common import FULL, QUICK, Problem
 
-SUBJECTS = ("beams", "consistency", "cuts", "earth_pressure", "footing", "opening")
+SUBJECTS = ("beams", "consistency", "cuts", "earth_pressure", "footing", "opening", "pit", "small_strain")
 
 
 def problems() -> list[Problem]:

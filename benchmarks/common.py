@@ -5,7 +5,7 @@ Units kN, m, kPa. Meshes here have their own local coordinates and usually no wa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Callable, NamedTuple
 
 import numpy as np
@@ -18,7 +18,7 @@ from fesoil.mesh.order import elimination_rank
 from fesoil.mesh.section import Plan, split_at_crossings
 from fesoil.mesh.split import Mesh, open_walls
 from fesoil.mesh.triangulate import triangulate_plan
-from fesoil.result.state import State
+from fesoil.result.state import State, blank_state
 from fesoil.soils.ground import Ground
 from fesoil.soils.mohr_coulomb import MohrCoulomb
 from fesoil.solve.newton import equilibrate
@@ -133,6 +133,11 @@ def one_material(mesh: Mesh, law, fixed, active=None) -> Model:
     ground = Ground(((np.arange(len(places)), law(places)),), len(places))
     standing = np.zeros(len(mesh.segments), bool)
     return make_model(base, active, ground, standing, NO_BEAMS, NO_JOINTS, NO_PAIRS, [], fixed)
+
+
+def at_rest_in(model: Model, stress) -> State:
+    """State of a model's ground that rests, unmoved, in the stress that ``stress`` gives at points (k, 2) as (k, 4); all triangles active."""
+    return replace(blank_state(model.base.mesh), stress=model.ground.split(stress(model.triangles.points.reshape(-1, 2))))
 
 
 def boxed(mesh: Mesh):

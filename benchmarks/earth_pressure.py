@@ -5,12 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks.common import (
-    FULL, Problem, Row, boxed, lattice, mesh_of, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, push, weight,
+    FULL, Problem, Row, at_rest_in, boxed, lattice, mesh_of, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, push, weight,
 )
 from benchmarks.slip_lines import earth_pressure
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints, simpson
-from fesoil.result.state import blank_state
 from fesoil.soils.ground import Ground
 from fesoil.solve.system import make_base, make_model
 
@@ -25,15 +24,14 @@ def at_rest(points, ratio):
 # ------------------------------------------------------------------------------------------------------------- smooth wall and base
 
 
-def rankine(c, psi, move, cells, ratio=0.5, steps=20):
-    """Thrust [kN/m] on a smooth wall pushed into a block on a smooth base by ``move`` [m], friction 30 deg."""
+def rankine(law, move, cells, ratio=0.5, steps=20):
+    """Curve of the thrust [kN/m] on a smooth wall pushed into a block on a smooth base by ``move`` [m]."""
     points, triangles = lattice(*cells)
     mesh = mesh_of((points - [0, 1]) * [12.0, H], triangles)
     x, y = mesh.points.T
     fixed = np.column_stack([(np.abs(x) < 1e-9) | (np.abs(x - 12) < 1e-9), np.abs(y + H) < 1e-9])
-    model = one_material(mesh, mohr_coulomb(5e4, 0.3, 30, psi, c), fixed)
-    state = blank_state(mesh)
-    state.stress[:, 0] = at_rest(model.triangles.points.reshape(-1, 2), ratio)
+    model = one_material(mesh, law, fixed)
+    state = at_rest_in(model, lambda points: at_rest(points, ratio))
     load = model.reduce(weight(model.base, GAMMA), no_wall_force(mesh))
     numbers = np.unique(model.unknowns.soil[np.abs(x) < 1e-9, 0])
     pushed = movement(model, np.where((np.abs(x) < 1e-9)[:, None], [move, 0.0], 0.0))
@@ -45,7 +43,7 @@ def rankine_rows(size):
     for name, sign, psi, cells, move in (("passive", 1, 0.0, (10, 4), 0.3), ("active", -1, 10.0, (6, 3), -0.05)):
         for c in (0.0, 10.0):
             expected = GAMMA * H**2 / 2 * K**sign + sign * 2 * c * H * np.sqrt(K**sign)
-            end = rankine(c, psi, move, cells)[-1]
+            end = rankine(mohr_coulomb(5e4, 0.3, 30, psi, c), move, cells)[-1]
             reason = "the whole block yields; two per cent is what a designer may expect"
             rows.append(Row(f"{name} thrust, c = {c:.0f} kPa [kN/m]", expected, end.value if end.converged else np.nan, -0.02, 0.02, reason))
     return rows
@@ -54,14 +52,18 @@ def rankine_rows(size):
 # -------------------------------------------------------------------------------------------------------------------- rough wall
 
 
-def rough_wall(friction, move, size, ratio=0.5, steps=40, E=2e5):
-    """Curve of the thrust [kN/m] on a rigid wall of height H with joints (friction [deg]), moved by ``move`` [m]; associated sand of 30 deg."""
+def rough_wall(friction, move, size, ratio=0.5, steps=40, E=2e5, law=None, settled=1e-3):
+    """Curve of the thrust [kN/m] on a rigid wall of height H with joints (friction [deg]), moved by ``move`` [m]; joints by E [kPa].
+
+    Associated sand of 30 deg with this E unless another law is given.
+    """
     wall = np.array([[0.0, -H, 0.0]])
     mesh = plain_mesh((0.0, 6 * H, -2 * H, 0.0), size, [(0.0, -H, -H)], walls=wall)
     base, fixed = make_base(mesh), boxed(mesh)
     fixed[(np.abs(mesh.points[:, 0]) < 1e-9) & (mesh.points[:, 1] > -H - 1e-9), 0] = False
     places = base.triangles.points.reshape(-1, 2)
-    ground = Ground(((np.arange(len(places)), mohr_coulomb(E, 0.3, 30, 30, 0.0)(places)),), len(places))
+    law = law or mohr_coulomb(E, 0.3, 30, 30, 0.0)
+    ground = Ground(((np.arange(len(places)), law(places)),), len(places))
     s = len(mesh.segments)
     area = simpson(np.abs(np.diff(mesh.segment_levels, axis=1)).ravel()).ravel()
     n = len(area)
@@ -74,14 +76,13 @@ def rough_wall(friction, move, size, ratio=0.5, steps=40, E=2e5):
     beams = make_beams(mesh.wall_points, mesh.segments, np.tile([1e7, 1e5, 1e6], (s, 1)), np.full(s, np.inf))
     everything = np.ones((len(mesh.wall_points), 3), bool)
     model = make_model(base, np.ones(len(mesh.triangles), bool), ground, np.ones(s, bool), beams, joints, pairs, [], fixed, everything)
-    state = blank_state(mesh)
-    state.stress[:, 0] = at_rest(places, ratio)
+    state = at_rest_in(model, lambda points: at_rest(points, ratio))
     state.gap[:, 1] = state.traction[:, 1, :, 0] = ratio * GAMMA * mesh.wall_points[mesh.segments, 1]
     load = model.reduce(weight(base, GAMMA), no_wall_force(mesh))
     numbers = model.unknowns.wall[:, 0]
     moves = movement(model, wall=np.tile([move, 0.0, 0.0], (len(mesh.wall_points), 1)))
     shares = np.linspace(0, 1, steps + 1)[1:]
-    curve = push(model, state, load, GAMMA * H**2 * 2, moves, shares, lambda _, f: f[numbers].sum(), settled=1e-3)
+    curve = push(model, state, load, GAMMA * H**2 * 2, moves, shares, lambda _, f: f[numbers].sum(), settled=settled)
     return curve, len(mesh.triangles)
 
 

@@ -8,10 +8,9 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks.common import (
-    FULL, Problem, Row, boxed, flat_part, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight,
+    FULL, Problem, Row, at_rest_in, boxed, flat_part, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight,
 )
 from benchmarks.slip_lines import smooth_footing
-from fesoil.result.state import blank_state
 
 HALF = 4.0
 """Half-width [m]. The mesher's size grows by a tenth of the distance from the edge, so this also sets the grading."""
@@ -40,13 +39,11 @@ def press_down(mesh, law, stress, load, settlement, steps, scale, settled=PLATEA
     fixed = boxed(mesh)
     fixed[under, 1] = True
     model = one_material(mesh, law, fixed)
-    state = blank_state(mesh)
-    state.stress[:, 0] = stress(model.triangles.points.reshape(-1, 2))
     move = movement(model, np.where(under[:, None], [0.0, -settlement], 0.0))
     numbers = np.unique(model.unknowns.soil[under, 1])
     force = model.reduce(load(model.base), no_wall_force(mesh))
     read = lambda _, held: -held[numbers].sum() / HALF  # noqa: E731
-    return push(model, state, force, scale, move, np.linspace(0, 1, steps + 1)[1:], read, settled=settled)
+    return push(model, at_rest_in(model, stress), force, scale, move, np.linspace(0, 1, steps + 1)[1:], read, settled=settled)
 
 
 def isotropic(value):
@@ -70,10 +67,10 @@ def _plateau(label, expected, curve, low, high, reason, flat=None):
 # ------------------------------------------------------------------------------------------------------------------ phi = 0
 
 
-def undrained(size, settlement=0.30, steps=30):
-    """Curve of Nc, phi = 0, smooth, su = 10 kPa, E = 1000 su; settlement [m]. Also the number of triangles."""
+def undrained(size, settlement=0.30, steps=30, law=mohr_coulomb(1e4, 0.3, 0, 0, 10.0)):
+    """Curve of Nc, phi = 0, smooth, su = 10 kPa, E = 1000 su unless another law is given; settlement [m]. Also the number of triangles."""
     mesh = footing_mesh(6, 4, size)
-    curve = press_down(mesh, mohr_coulomb(1e4, 0.3, 0, 0, 10.0), isotropic(0.0), nothing, settlement, steps, 10 * HALF * 5, settled=0.0)
+    curve = press_down(mesh, law, isotropic(0.0), nothing, settlement, steps, 10 * HALF * 5, settled=0.0)
     return [p._replace(value=p.value / 10) for p in curve], len(mesh.triangles)
 
 
@@ -93,14 +90,14 @@ def undrained_rows(size):
 # -------------------------------------------------------------------------------------------------------------- weightless sand
 
 
-def surcharged(phi, size, settlement, steps):
-    """Curve of Nq: weightless, cohesionless, associated ground under q = 10 kPa, stress all round q at the start, E = 1e5."""
-    mesh, q = footing_mesh(16, 10, size), 10.0
+def surcharged(phi, size, settlement, steps, law=None, q=10.0, settled=PLATEAU):
+    """Curve of Nq: weightless, cohesionless ground under q [kPa], stress all round q at the start; associated with E = 1e5 unless another law is given."""
+    mesh, law = footing_mesh(16, 10, size), law or mohr_coulomb(1e5, 0.3, phi, phi, 0.0)
     x, y = mesh.points.T
     outside = (np.abs(y) < 1e-9) & (x > HALF - 1e-9)
     n_q, _ = bearing_factors(phi)
     load, scale = lambda base: pressed(mesh, outside, q), q * n_q * HALF
-    curve = press_down(mesh, mohr_coulomb(1e5, 0.3, phi, phi, 0.0), isotropic(q), load, settlement, steps, scale)
+    curve = press_down(mesh, law, isotropic(q), load, settlement, steps, scale, settled)
     return [p._replace(value=p.value / q) for p in curve], len(mesh.triangles)
 
 

@@ -1,6 +1,7 @@
-"""The fixed timing case: one wall, two struts, eight stages, psi = 10 and psi = 0, at about 1,000, 4,000 and 16,000 triangles.
+"""The fixed timing case: one wall, two struts, eight stages, psi = 10 and psi = 0, at about 1,000, 4,000 and 16,000 triangles, in ground of one stiffness
+and in ground that is stiff at small strain.
 
-    python -m benchmarks.timing [--sizes 1k 4k 16k] [--psi 10 0] [--repeat 3]
+    python -m benchmarks.timing [--sizes 1k 4k 16k] [--psi 10 0] [--ground one curve] [--repeat 3]
 
 From the case text to the last VTU; imports and pictures apart; the median of the repeats. One BLAS thread (OPENBLAS_NUM_THREADS=1). Times are of this machine and
 this run: read the ratios.
@@ -31,6 +32,13 @@ from fesoil.solve.system import Model, make_base
 SIZES = {"1k": 1.0, "4k": 0.24, "16k": 0.0552}
 """Element size beside the wall [m] for about so many triangles."""
 
+CURVE = '{{ G0 = "{} MPa", at_stress = 100, reference_strain = 4e-4, strain_at_stress = 100, curvature = 0.88, compression_modulus = "{} MPa" }}'
+GROUNDS = {
+    "one": dict(fill='{ E = "12 MPa" }', sand='{ E = "30 MPa" }', deep='{ E = "60 MPa" }'),
+    "curve": dict(fill=CURVE.format(60, 15), sand=CURVE.format(80, 30), deep=CURVE.format(120, 60)),
+}
+"""Stiffness of the three layers: one Young's modulus, or stiff at small strain."""
+
 TEXT = """
 title = "Timing case"
 [section]
@@ -41,21 +49,21 @@ bottom_level = -35.0
 [[soils]]
 name = "fill"
 unit_weight = {{ moist = 17.0, saturated = 18.5 }}
-stiffness = {{ E = "12 MPa" }}
+stiffness = {fill}
 strength = {{ effective_cohesion = 2.0, friction_angle = 30, dilation_angle = {psi} }}
 at_rest = 0.5
 wall_friction = {{ angle = 20 }}
 [[soils]]
 name = "sand"
 unit_weight = {{ moist = 18.0, saturated = 20.0 }}
-stiffness = {{ E = "30 MPa" }}
+stiffness = {sand}
 strength = {{ effective_cohesion = 1.0, friction_angle = 33, dilation_angle = {psi} }}
 at_rest = 0.5
 wall_friction = {{ angle = 20 }}
 [[soils]]
 name = "deep sand"
 unit_weight = {{ moist = 19.0, saturated = 20.5 }}
-stiffness = {{ E = "60 MPa" }}
+stiffness = {deep}
 strength = {{ effective_cohesion = 1.0, friction_angle = 35, dilation_angle = {psi} }}
 at_rest = 0.45
 wall_friction = {{ angle = 22 }}
@@ -157,11 +165,16 @@ def _timed(function, record):
     return timed
 
 
-def run(size, psi):
+def text_of(size, psi, ground="one"):
+    """Text of the case at one of ``SIZES``, with a dilation angle [deg] and one of ``GROUNDS``."""
+    return TEXT.format(size=SIZES[size], psi=psi, **GROUNDS[ground])
+
+
+def run(size, psi, ground="one"):
     """One run from text to VTU: seconds, result, seconds and calls by part."""
     with tempfile.TemporaryDirectory() as directory, stopwatch() as spent:
         began = time.perf_counter()
-        case = read_text(TEXT.format(size=SIZES[size], psi=psi))
+        case = read_text(text_of(size, psi, ground))
         result = analyse_module.analyse(case, Path(directory) / "out")
         export_module.export(result, Path(directory) / "out", "", 0.0)
         return time.perf_counter() - began, result, spent
@@ -169,7 +182,7 @@ def run(size, psi):
 
 def default_factor_ratio(size, repeat=3):
     """Time of ``splu`` with default ordering over ours on the tangent of the last stage, and the default's own time [s]."""
-    case = read_text(TEXT.format(size=SIZES[size], psi=10))
+    case = read_text(text_of(size, 10))
     base = make_base(make_mesh(case))
     matrices = []
     original = newton_module.linear.solve
@@ -213,7 +226,7 @@ def assembly_ratio(size, repeat=5):
     from skfem import Basis, BilinearForm, ElementTriP2, ElementVector, MeshTri
     from skfem.helpers import sym_grad
 
-    case = read_text(TEXT.format(size=SIZES[size], psi=10))
+    case = read_text(text_of(size, 10))
     base = make_base(make_mesh(case))
     state, _, step = stages.start(case, base)
     trial = step.model.evaluate(state, np.zeros(len(step.load)))
@@ -239,28 +252,31 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--sizes", nargs="+", default=list(SIZES), choices=list(SIZES))
     parser.add_argument("--psi", nargs="+", type=float, default=[10.0, 0.0])
+    parser.add_argument("--ground", nargs="+", default=["one"], choices=list(GROUNDS))
     parser.add_argument("--repeat", type=int, default=3)
     chosen, growth = parser.parse_args(), {}
+    kinds = [(ground, psi) for ground in chosen.ground for psi in chosen.psi]
     for size in chosen.sizes:
         ratio, default = default_factor_ratio(size)
         ours, theirs = assembly_ratio(size)
         print(f"\n{size}: default splu {default:.3f} s, {ratio:.2f} times ours; assembly {1e3 * ours:.1f} ms, scikit-fem {theirs / ours:.1f} times that")
-        for psi in chosen.psi:
-            growth[size, psi] = _report(size, psi, default, [run(size, psi) for _ in range(chosen.repeat)])
-    for psi in chosen.psi:
-        print(f"psi {psi:g}: seconds by triangles {', '.join(f'{n}: {t:.1f}' for n, t in (growth[s, psi] for s in chosen.sizes))}", end="")
-        (n0, t0), (n1, t1) = growth[chosen.sizes[0], psi], growth[chosen.sizes[-1], psi]
+        for ground, psi in kinds:
+            growth[size, ground, psi] = _report(ground, psi, default, [run(size, psi, ground) for _ in range(chosen.repeat)])
+    for ground, psi in kinds:
+        counts = [growth[s, ground, psi] for s in chosen.sizes]
+        print(f"{ground}, psi {psi:g}: seconds by triangles {', '.join(f'{n}: {t:.1f}' for n, t in counts)}", end="")
+        (n0, t0), (n1, t1) = counts[0], counts[-1]
         print(f"; growth as triangles to the power {np.log(t1 / t0) / np.log(n1 / n0):.2f}" if n1 > n0 else "")
     print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MiB")
 
 
-def _report(size, psi, default, runs):
+def _report(ground, psi, default, runs):
     """Print one block; gives triangles and median seconds."""
     seconds = median(r[0] for r in runs)
     _, result, spent = min(runs, key=lambda r: abs(r[0] - seconds))
     factorisations, triangles = spent["factorisation"][1], len(result.mesh.triangles)
     wall = result.summary()["stages"][-1].get("walls", {}).get("wall", {})
-    print(f"  psi {psi:g}: {triangles} triangles, {seconds:.2f} s (all: {', '.join(f'{r[0]:.2f}' for r in runs)}), complete {result.complete}, ", end="")
+    print(f"  {ground}, psi {psi:g}: {triangles} triangles, {seconds:.2f} s (all: {', '.join(f'{r[0]:.2f}' for r in runs)}), complete {result.complete}, ", end="")
     print(f"{factorisations} factorisations, run / (factorisations x default splu) {seconds / (factorisations * default):.2f}; wall {wall.get('max_deflection_mm', float('nan')):.2f} mm")
     for name, (part, calls) in spent.items():
         print(f"    {name:<20}{part:8.2f} s {100 * part / seconds:5.1f} %  {calls:5d} calls")

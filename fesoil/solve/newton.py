@@ -19,7 +19,7 @@ from fesoil.solve.system import Model, Trial
 TOLERANCE = 1e-4
 RELAXED_TOLERANCE = 2e-4
 STALLED = 1e-3
-"""Residual up to which a relaxation step that stalled still counts: what it leaves unbalanced is taken up by the next one."""
+"""Residual up to which a search that stalled still counts: what it leaves unbalanced is taken up by the relaxation step after it."""
 
 THETA = 0.03
 """Share of the trial stress kept in relaxation."""
@@ -135,10 +135,15 @@ def _failing(model, state, target, move, scale):
 
 
 def attempt(model, state, target, move, scale, effort, notify=None, tolerance=TOLERANCE):
-    """State, residual and stress correction in equilibrium with a target by Newton, else by relaxation; None where both fail."""
+    """State, residual and stress correction in equilibrium with a target by Newton, else by relaxation; None where both fail.
+
+    A search that stalls below the residual that counts after relaxation counts as well; one that stalls near it is where relaxation begins.
+    """
     plain = newton(model, state, target, move, scale, effort, notify=notify, tolerance=tolerance)
     if plain.converged or tolerance == TOLERANCE and plain.residual < RELAXED_TOLERANCE:
         return model.accept(state, plain.step, plain.trial), plain.residual, 0.0
+    if plain.residual < STALLED:
+        state, move = model.accept(state, plain.step, plain.trial), np.zeros_like(move)
     moved = []
     for state, residual, step, correction in relaxation(model, state, target, move, scale, effort, notify=notify):
         if residual < RELAXED_TOLERANCE:
