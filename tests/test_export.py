@@ -103,7 +103,9 @@ def test_fields_open_elsewhere(out, result):
         assert len(mesh.cells[0].data) == len(field.triangles)
         assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(field.points[field.triangles])
         assert mesh.point_data["displacement [m]"][mesh.cells[0].data][..., :2] == pytest.approx(field.displacement[field.triangles])
-        assert set(mesh.cell_data) == {"effective stress xx yy zz xy [kPa]", "pore pressure [kPa]", "share of strength", "share of points at yield", "soil"}
+        assert set(mesh.cell_data) == {
+            "effective stress xx yy zz xy [kPa]", "pore pressure [kPa]", "share of strength", "share of points at yield", "stiffness left", "shear strain", "soil",
+        }  # fmt: skip
         assert all(np.isfinite(values[0]).all() for values in mesh.cell_data.values())
     assert len(meshio.read(files[4]).cells[0].data) < len(meshio.read(files[0]).cells[0].data)  # dug ground is gone
 

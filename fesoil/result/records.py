@@ -20,6 +20,9 @@ SETTLEMENT_OVER_WALL = (0.5, 1.0)
 SOFT_CLAY_SHEET_PILES = (0.9, 2.7)
 WALL_OVER_DEPTH = (0.0015, 0.005)
 
+FAR = 0.3
+"""Share of the settlement left at two dig depths, three times that of records, from which drawdown is named as a cause (a choice of ours)."""
+
 
 class Formation(NamedTuple):
     """The moment at which the dig first is at its deepest: ``stage`` number; ``depth`` of the dig; and, since just before the first dig so that loads put on before it do not
@@ -84,9 +87,18 @@ def beside_records(result: Result) -> list[str]:
             f"greatest {found.at / found.depth:.1f} dig depths from the wall (records: within 1); of it {_left(found.two_depths, found)} at 2 dig depths (records: about 0.1), "
             f"{_left(found.four_depths, found)} at 4 (records: none), {_left(found.edge, found)} at the boundary."
         )
+        if _drawn_down(result, found.stage) and found.two_depths > FAR * found.settlement:
+            said.append("Pumping lowers the pore pressure outside too, by the straight-line rule and not by a seepage analysis: much of what settles far from the wall is that, and is rough.")
     if clay and result.deeper is not None and result.deeper.complete:
         said.append(_band(result, found))
     return said
+
+
+def _drawn_down(result: Result, stage) -> bool:
+    """Whether water stands lower than before the works somewhere, in a section with ground that drains."""
+    first, now = result.situations[0].water, result.situations[stage].water
+    lower = any(b is None or b < a - 1e-6 for a, b in zip(first, now) if a is not None)
+    return lower and any(s.drainage == "drained" for s in result.case.soils)
 
 
 def _left(settlement, found: Formation) -> str:
