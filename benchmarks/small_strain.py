@@ -39,7 +39,7 @@ SU = 10.0
 def sand(phi, psi, ratio, when_loaded_most=None):
     """Sand without cohesion: angles in degrees, at-rest ratio today and when the ground was loaded most."""
     G0, reference, exponent = SAND
-    stiffness = SmallStrain(G0=G0, at_stress=P, reference_strain=reference, curvature=exponent, at_rest_nc=when_loaded_most)
+    stiffness = SmallStrain(G0=G0, at_stress=P, reference_strain=reference, curvature=exponent, at_rest_when_loaded_most=when_loaded_most)
     strength = Strength(effective_cohesion=0.0, friction_angle=np.radians(phi), dilation_angle=np.radians(psi))
     return _soil("drained", stiffness, strength, ratio)
 

@@ -50,7 +50,7 @@ def at_rest(K0, *vertical):
 
 def isotropic(p=100.0, **changes):
     """Law of one point at isotropic rest that was never sheared, and its state."""
-    made = law(soil(K0=1.0, at_rest_nc=1.0, **changes), p)
+    made = law(soil(K0=1.0, at_rest_when_loaded_most=1.0, **changes), p)
     return made, made.split(at_rest(1.0, p))
 
 
@@ -219,7 +219,7 @@ def test_simple_shear_follows_the_backbone(p, c, along, size):
     """Constant volume, psi 0, no shear at rest: stress is strength * sum w min(x, m) with x = strain G0 / strength, whichever way the axes lie."""
     made, state = isotropic(p, c=c)
     G, strength = G0 * np.sqrt(p / 100), p * np.sin(np.radians(30)) + c * np.cos(np.radians(30))
-    w, m, error = (v[..., 0] for v in shares_at(soil(K0=1.0, at_rest_nc=1.0, c=c), np.array([p]), np.zeros(1)))
+    w, m, error = (v[..., 0] for v in shares_at(soil(K0=1.0, at_rest_when_loaded_most=1.0, c=c), np.array([p]), np.zeros(1)))
     if along == XY:
         stress, _ = sheared(made, state, STRAINS)
         tau = stress[:, XY]
@@ -265,7 +265,7 @@ def test_published_sand_from_a_case():
     given = {"void_ratio": e, "relative_density": density, "uniformity": uniformity}
     given |= {"G0_by": "Oztoprak and Bolton 2013", "curve_by": "Oztoprak and Bolton 2013"}
     ground = case_soil(build.SAND, stiffness=given, at_rest=1.0, strength={"effective_cohesion": 0.0, "friction_angle": 34})
-    ground = replace(ground, stiffness=replace(ground.stiffness, at_rest_nc=1.0))
+    ground = replace(ground, stiffness=replace(ground.stiffness, at_rest_when_loaded_most=1.0))
     G = 5760 * 101.3 * (p / 101.3) ** 0.49 / (1 + e) ** 3
     reference = (0.01 * uniformity**-0.3 * p / 101.3 + 0.08 * e * density) / 100
     a = uniformity**-0.075
@@ -500,7 +500,7 @@ def check_split(made, stress, phi, c, t, admissible=True):
 @pytest.mark.parametrize("c", (0, 10))
 @pytest.mark.parametrize("K0", (0.4, 0.5, 0.7, 1.0, 1.3, 2.0))
 def test_split_of_level_ground(K0, c, nc):
-    made = law(soil(c=c, K0=K0, at_rest_nc=nc), 5.0, 40.0, 100.0, 300.0)
+    made = law(soil(c=c, K0=K0, at_rest_when_loaded_most=nc), 5.0, 40.0, 100.0, 300.0)
     stress = at_rest(K0, *(3 * made.p / (1 + 2 * K0)))
     check_split(made, stress, np.radians(30), c, 0.0)
 
@@ -553,7 +553,7 @@ def test_stiffness_after_a_reversal(nc, sense):
     """From K0 0.5 in plane strain. At constant lateral stress 1.05 E0 (own prototype, two digits, hence 0.01 each way; Hooke's law gives 1.04,
     and a part at yield whose mean stress falls adds to it); at constant volume Hooke's 2 G0 to round-off, whatever was before."""
     E0 = 2 * (1 + NU) * G0
-    made = law(soil(K0=0.5, at_rest_nc=nc), 100.0)
+    made = law(soil(K0=0.5, at_rest_when_loaded_most=nc), 100.0)
     state = made.split(at_rest(0.5, 150.0))
     stress, strain, _ = drive(made, state, [0, sense * 1e-7, 0, 0], XX, 1)
     assert np.diff(stress[:, YY])[0] / strain[-1, YY] / E0 == pytest.approx(1.05, abs=0.01)
@@ -566,7 +566,7 @@ def test_parts_at_rest_follow_the_history(K0, nc):
     """Loaded along q to K0 of first loading (Jaky 0.5 by default) at today's mean stress, then back to today's q: each part min(w y, b qc),
     then max(... - w d, -b qe), with Mohr-Coulomb's limits in triaxial compression and extension; y and d by bisection."""
     c, p = 5.0, 100.0
-    made = law(soil(c=c, K0=K0, at_rest_nc=nc), p)
+    made = law(soil(c=c, K0=K0, at_rest_when_loaded_most=nc), p)
     w, b, sin, cos = made.w[:, 0], made.b[:, 0], 0.5, np.cos(np.radians(30))
     most, least = 6 * (p * sin + c * cos) / (3 - sin), 6 * (p * sin + c * cos) / (3 + sin)
     first = nc or 0.5
@@ -639,7 +639,7 @@ def test_compression_beyond_rest(K0, direction):
 
 
 def test_compression_tangent_is_that_of_the_branch():
-    made = law(soil(K0=1.0, compression_modulus=M, at_rest_nc=1.0), 100.0)
+    made = law(soil(K0=1.0, compression_modulus=M, at_rest_when_loaded_most=1.0), 100.0)
     state = made.split(at_rest(1.0, 100.0))
     volume = np.array([1, 1, 1, 0]) / 3
     for strain, bulk in ((-1e-4, Kc), (1e-4, K)):

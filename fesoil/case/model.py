@@ -75,7 +75,7 @@ class SmallStrain:
 
     G0: float | None = key("Shear modulus at very small strain, at the mean effective stress `at_stress` or at `at_level`.", "kPa", None, least=100, most=1e8, usual=(5e3, 500e3))
     at_stress: float | None = key("Mean effective stress (before the works) to which G0 belongs; drained soils.", "kPa", None, above=0, most=5000)
-    power: float = key("G0 grows with this power of the mean effective stress; only with `at_stress`.", None, 0.5, least=0, most=1, usual=(0.4, 0.7))
+    stress_power: float = key("G0 grows with this power of the mean effective stress; only with `at_stress`.", None, 0.5, least=0, most=1, usual=(0.4, 0.7))
     at_level: float | None = key("Level from which G0 grows downwards.", "m", None)
     per_metre_depth: float = key("Growth of G0 for each metre below `at_level`.", "kPa/m", 0.0, least=0, most=1e6)
     G0_by: str | None = key("Published correlation for G0 instead of a value; needs `void_ratio`. Sands.", None, None, choices=(SAND_MODULUS, DENSE_SAND_MODULUS))
@@ -91,7 +91,7 @@ class SmallStrain:
     plasticity_index: float | None = key("Plasticity index as a fraction (0.3 for 30 %).", None, None, above=0, most=2, usual=(0.05, 1.0))
     full_strength_strain: float = key("Shear strain at which the whole strength is used at the latest.", None, 0.02, least=0.002, most=0.2, usual=(0.01, 0.03))
     compression_modulus: float | None = key("One-dimensional (oedometer) modulus of compression beyond the mean stress before the works; needed where a stage fills, loads or draws water down on drained ground.", "kPa", None, least=100, most=1e8, usual=(500, 200e3))
-    at_rest_nc: float | None = key("At-rest ratio that the ground had when it was loaded most (normally consolidated); the lower of at_rest and 1 - sin(phi') when left out: an at_rest above that means overconsolidated.", None, None, least=0.2, most=1.0)
+    at_rest_when_loaded_most: float | None = key("At-rest ratio that the ground had when it was loaded most (normally consolidated); the lower of at_rest and 1 - sin(phi') when left out: an at_rest above that means overconsolidated.", None, None, least=0.2, most=1.0)
     poisson_ratio: float | None = key("Poisson's ratio at very small strain; 0.2 for drained and 0.495 for undrained soils when left out.", None, None, least=0.0, most=0.4999, usual=(0.1, 0.4999))
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from fesoil import units
 from fesoil.case.faults import Doubt, Fault, item_path
 from fesoil.case.model import CLAY_CURVE, SAND_CURVE, Case, SmallStrain, Soil
 from fesoil.case.overburden import mean_pressure
-from fesoil.case.sequence import extent, level_at
+from fesoil.case.sequence import extent, level_at, surface
 from fesoil.case.stiffness import LEAST_PRESSURE, Agreement, agreement, is_small_strain, sources
 from fesoil.case.validate_stages import steps
 
@@ -50,6 +50,8 @@ def key_faults(path: str, soil: Soil):
         yield Fault(f"{at}.at_stress", "both" if given.at_stress else "nothing", "at_stress or at_level", "Say at which mean effective stress, or from which level, G0 holds.")
     if given.reference_strain is not None and drained and given.strain_at_stress is None:
         yield Fault(f"{at}.strain_at_stress", "nothing", "the mean effective stress to which the reference strain belongs", "Add it: a reference strain means little without its stress.")
+    if not drained and given.curve_by == SAND_CURVE:
+        yield Fault(f"{at}.curve_by", f"'{SAND_CURVE}'", "a curve for clay, or values", "The curve for sand follows effective stress, which an undrained soil does not have.")
     for name in ("at_stress", "G0_by", "strain_at_stress", "compression_modulus"):
         if not drained and getattr(given, name) is not None:
             yield Fault(f"{at}.{name}", "a value", "no such key in an undrained soil", "Give G0 by level (at_level, per_metre_depth); total stress says nothing of effective stress.")
@@ -79,11 +81,16 @@ def work_faults(case: Case):
                 yield Fault(f"{path}.stiffness.G0", f"{found.G0:.3g} kPa", f"a stiffness that uses the strength well before a strain of {soil.stiffness.full_strength_strain:g}",
                             "Check G0 and strength against each other.")
                 break
-            if found.at_rest > found.at_full:
+            if found.at_rest > min(found.at_full, 1.0):
                 yield Fault(f"{path}.stiffness", f"a curve that uses {100 * found.at_full:.0f} % of the strength at a strain of {soil.stiffness.full_strength_strain:g}, "
                             f"where the state of rest uses {100 * found.at_rest:.0f} %", "a curve that carries the state of rest",
                             "Raise G0 or the reference strain, or look at at_rest and the strength.")
                 break
+    for path, soil in _elsewhere(case):
+        found = agreement(soil, LEAST_PRESSURE, 0.0)
+        if found.X / found.reference_strain * soil.stiffness.full_strength_strain < LEAST_CAP:
+            yield Fault(f"{path}.stiffness.G0", f"{found.G0:.3g} kPa", f"a stiffness that uses the strength well before a strain of {soil.stiffness.full_strength_strain:g}",
+                        "Check G0 and strength against each other.")
     yield from _compression_faults(case)
     undrained = [soil.name for soil in case.soils if is_small_strain(soil) and soil.drainage == "undrained"]
     section = case.section
@@ -105,17 +112,34 @@ def _compression_faults(case: Case):
             return
 
 
+def _elsewhere(case: Case):
+    """Soils with a curve that are placed in a stage or stand in a block, whose stress before the works says nothing of them."""
+    names = {b.soil for b in case.blocks} | {e.soil for s in case.stages for e in (*s.place, *s.backfill.values())}
+    return [(item_path("soils", i, soil.name), soil) for i, soil in enumerate(case.soils) if soil.name in names and is_small_strain(soil)]
+
+
 def layers_of(case: Case):
-    """(path of the soil, soil, (top, bottom), agreements at ``PLACES``) of each layer of ground that is stiff at small strain, beside the outermost wall."""
-    x = max((w.x for w in case.walls), default=0.0) + 0.5
-    bottom = extent(case)[2]
+    """(path of the soil, soil, (top, bottom), agreements at ``PLACES``) of each layer of ground that is stiff at small strain, beside the outermost walls: on one side
+    where both are alike."""
+    xs = [w.x for w in case.walls] or [0.0]
+    places = [max(xs) + 0.5] + ([] if case.section.half else [min(xs) - 0.5])
+    found = [list(_layers_at(case, x)) for x in places]
+    yield from found[0]
+    for row in found[1] if len(found) > 1 else []:
+        if row not in found[0]:
+            yield row
+
+
+def _layers_at(case: Case, x):
+    bottom = extent(case)[2] if case.section.deeper_bottom_level is None else case.section.deeper_bottom_level
     rows = {soil.name: (item_path("soils", i, soil.name), soil) for i, soil in enumerate(case.soils)}
+    ground = float(level_at(surface(case), x))
     for i, layer in enumerate(case.layers):
         path, soil = rows[layer.soil]
         if not is_small_strain(soil):
             continue
-        top = float(level_at(layer.top, x))
-        under = max(float(level_at(case.layers[i + 1].top, x)) if i + 1 < len(case.layers) else bottom, bottom)
+        top = min(float(level_at(layer.top, x)), ground)
+        under = max([bottom, *(float(level_at(lower.top, x)) for lower in case.layers[i + 1 :])])
         levels = top - np.array(PLACES) * (top - under)
         if top > under:
             pressures = mean_pressure(case, np.full(len(levels), x), levels)
@@ -171,7 +195,7 @@ def _placed_doubts(case: Case):
     placed = {p.soil for s in case.stages for p in s.place} | {b.soil for s in case.stages for b in s.backfill.values()}
     for i, soil in enumerate(case.soils):
         if soil.name in placed and is_small_strain(soil):
-            yield Doubt(item_path("soils", i, soil.name), "is placed in a stage: it starts without stress, with the G0 of 10 kPa and its compression modulus from nothing; "
+            yield Doubt(item_path("soils", i, soil.name), "is placed in a stage: it starts without stress, with the G0 that it has there without stress and its compression modulus from nothing; "
                         "what compaction locks in is not followed.")
 
 

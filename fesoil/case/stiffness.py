@@ -44,7 +44,7 @@ def small_strain_modulus(soil: Soil, p, level):
     if given.G0_by == DENSE_SAND_MODULUS:  # B = 875 at 100 kPa, read at second hand in the documentation of an open library of soil correlations
         return 875 * 100.0 / (0.3 + 0.7 * given.void_ratio**2) * np.sqrt(p / 100.0)
     if given.at_stress is not None:
-        return given.G0 * (p / given.at_stress) ** given.power
+        return given.G0 * (p / given.at_stress) ** given.stress_power
     return growing(given.G0, given, level)
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fesoil.case.sequence import ground_level, surface
+from fesoil.case.sequence import ground_level
 from fesoil.case.stiffness import is_small_strain
 from fesoil.result.reading import Result
 
@@ -42,16 +42,17 @@ class Formation(NamedTuple):
 def formation(result: Result) -> Formation | None:
     """Movements when the dig is first at its deepest, on the side that settles most; None where nothing was dug or no wall stands then."""
     x = result.mesh.points[:, 0] + result.mesh.origin[0]
-    lowest = [float(ground_level(result.case, s, x).min()) for s in result.situations[: len(result.records)]]
+    ground = [ground_level(result.case, s, x) for s in result.situations[: len(result.records)]]
+    depths = [float((ground[0] - now).max()) for now in ground]
     done = [i for i, r in enumerate(result.records) if i and r.converged]
-    dug = [i for i in done if lowest[i] < lowest[0] - 1e-6]
+    dug = [i for i in done if depths[i] > 1e-6]
     if not dug:
         return None
-    i, before = min(done, key=lambda k: (round(lowest[k], 6), k)), dug[0] - 1
+    i, before = min(done, key=lambda k: (-round(depths[k], 6), k)), dug[0] - 1
     moved = [_moved(result.wall(w.name), before, i) for w in result.case.walls if w.name in result.situations[i].toes]
     if not moved:
         return None
-    depth, best = max(y for _, y in surface(result.case)) - lowest[i], None
+    depth, best = depths[i], None
     for side in ("right",) if result.case.section.half else ("left", "right"):
         trough = result.settlement(side)
         settled, distance = trough.settlement[i - 1] - (trough.settlement[before - 1] if before else 0.0), trough.distance
@@ -89,8 +90,11 @@ def beside_records(result: Result) -> list[str]:
         )
         if _drawn_down(result, found.stage) and found.two_depths > FAR * found.settlement:
             said.append("Pumping lowers the pore pressure outside too, by the straight-line rule and not by a seepage analysis: much of what settles far from the wall is that, and is rough.")
-    if clay and result.deeper is not None and result.deeper.complete:
-        said.append(_band(result, found))
+    if result.deeper is not None and result.deeper.complete and (other := formation(result.deeper)):
+        said += [_band(result, found, other), _both(result)]
+        if clay:
+            soft = SOFT_CLAY_SHEET_PILES
+            said.append(f"In undrained ground read the settlement as too low: without volume change the trough comes out wide and shallow; beside sheet piles in soft clay {soft[0]:g} to {soft[1]:g} of the wall's movement has been measured{_times(found, other)}.")
     return said
 
 
@@ -105,14 +109,35 @@ def _left(settlement, found: Formation) -> str:
     return "not reached" if np.isnan(settlement) else f"{settlement / found.settlement:.2f}"
 
 
-def _band(result: Result, found: Formation) -> str:
-    """Movements in undrained ground for both depths of the rigid base."""
-    other, section = formation(result.deeper), result.case.section
-    soft = SOFT_CLAY_SHEET_PILES
-    low, high = sorted(1e3 * v for v in (found.settlement, other.settlement))
-    ratios = sorted(v.settlement / v.wall for v in (found, other))
+def _band(result: Result, found: Formation, other: Formation) -> str:
+    """Movements for both depths of the rigid base."""
+    section = result.case.section
+    low, high = sorted(1e3 * v.settlement for v in (found, other))
+    ratios = sorted(v.settlement / v.wall if v.wall > 0 else 0.0 for v in (found, other))
     return (
         f"Rigid base at {section.bottom_level:g} and at {section.deeper_bottom_level:g} m: wall {1e3 * found.wall:.1f} and {1e3 * other.wall:.1f} mm, settlement {low:.1f} to {high:.1f} mm, "
-        f"{ratios[0]:.2f} to {ratios[1]:.2f} of the wall's movement, with {1e3 * found.edge:.1f} and {1e3 * other.edge:.1f} mm left at the boundary. Read it as a band and as a lower one: without volume change the trough "
-        f"comes out wide and shallow; beside sheet piles in soft clay {soft[0]:g} to {soft[1]:g} of the wall's movement has been measured, {soft[0] / ratios[1]:.1f} to {soft[1] / ratios[0]:.1f} times as much."
+        f"{ratios[0]:.2f} to {ratios[1]:.2f} of the wall's movement, with {1e3 * found.edge:.1f} and {1e3 * other.edge:.1f} mm left at the boundary. Read it as a band."
     )
+
+
+def _both(result: Result) -> str:
+    """Greatest moments, frame loads and safety factors for both depths of the rigid base."""
+    pairs, both = [], (result, result.deeper)
+    for wall in result.case.walls:
+        values = [max((float(np.abs(line.moment).max()) for line in r.wall(wall.name).lines if line is not None), default=0.0) for r in both]
+        pairs.append((f"moment of wall {wall.name}", values, "kN m/m", 0))
+    for i, name in enumerate(result.frames.names):
+        values = [float(np.nanmax(r.frames.loads[:, i], initial=0.0)) for r in both]
+        pairs.append((name, values, "kN/m", 0))
+    for records in zip(*(r.records for r in both)):
+        if all(r.reduction.get("factor") for r in records):
+            pairs.append((f'safety factor of "{records[0].name}"', [r.reduction["factor"] for r in records], "", 2))
+    said = "; ".join(f"{name} {a:.{digits}f} and {b:.{digits}f} {unit}".rstrip() for name, (a, b), unit, digits in pairs)
+    return f"Likewise: {said}. The tables above are of the first base: take the worse of the two."
+
+
+def _times(found: Formation, other: Formation) -> str:
+    """How many times as much that is, where it is more."""
+    ratios = sorted(v.settlement / v.wall for v in (found, other) if v.wall > 0 and v.settlement > 0)
+    low, high = SOFT_CLAY_SHEET_PILES
+    return f", {low / ratios[-1]:.1f} to {high / ratios[0]:.1f} times as much" if ratios and low > ratios[-1] else ""

@@ -245,5 +245,5 @@ def read_result(directory) -> Result:
             break
         records.append(record)
         states.append(_load_state(path / "states" / f"{index:02d}.npz"))
-    deeper = read_result(path / DEEPER) if (path / DEEPER / "manifest.json").exists() else None
+    deeper = read_result(path / DEEPER) if case.section.deeper_bottom_level is not None and (path / DEEPER / "manifest.json").exists() else None
     return Result(case, mesh, tuple(states), tuple(records), manifest.get("fesoil_version", "unknown"), deeper)

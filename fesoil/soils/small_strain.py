@@ -285,8 +285,8 @@ def _without(increment, taken, slope):
 
 def rest_when_loaded_most(soil: Soil) -> float:
     """At-rest ratio of the ground when it was loaded most, as given or the lower of today's and 1 - sin(phi') (Jaky 1944, from memory)."""
-    if soil.stiffness.at_rest_nc is not None:
-        return soil.stiffness.at_rest_nc
+    if soil.stiffness.at_rest_when_loaded_most is not None:
+        return soil.stiffness.at_rest_when_loaded_most
     jaky = 1 - np.sin(soil.strength.friction_angle) if soil.drainage == "drained" else 1.0
     return float(min(soil.at_rest_ratio, jaky))
 

@@ -46,13 +46,12 @@ def analyse(case: Case, out=None, report: Callable | None = None, text: str = ""
     mesh, release = make_mesh(case), version("fesoil")
     store = Store(out, case, mesh, release, text) if out is not None else None
     states, records = _walk(case, make_base(mesh), store, report)
+    result, second = Result(case, mesh, tuple(states), tuple(records), release), at_deeper_base(case)
+    if second is not None and result.complete:
+        result = replace(result, deeper=analyse(second, None if out is None else Path(out) / DEEPER, report, text))
     if store:
-        store.mark(finished=len(records) == len(case.stages) + 1 and records[-1].converged)
-    result = Result(case, mesh, tuple(states), tuple(records), release)
-    second = at_deeper_base(case)
-    if second is None or not result.complete:
-        return result
-    return replace(result, deeper=analyse(second, None if out is None else Path(out) / DEEPER, report, text))
+        store.mark(finished=result.complete and (second is None or result.deeper.complete))
+    return result
 
 
 def _walk(case: Case, base: Base, store: Store | None, report):

@@ -1,0 +1,517 @@
+"""A braced pit, 9 m deep, with both laws of the ground: mesh, size of the section, and movements beside records.
+
+    python -m benchmarks.pit --page FILE [--size 1k 2k 4k]
+
+writes both laws and the published bands onto one page. The job is invented; no ground in it dilates. Water stands at -3 m and is pumped down with the
+dig.
+
+- loose sand: void ratio 0.75, relative density 0.35, uniformity 2, from which both G0 and the curve follow by Oztoprak and Bolton 2013. Its wall moves
+  as far as has been measured elsewhere (0.15 to 0.5 % of the depth): the sand of the problems;
+- medium dense sand: void ratio 0.7 and the mean of their curves (reference strain 0.044 % at 100 kPa, exponent 0.88, from memory), growing with p^0.13
+  as their formula does between 25 and 100 kPa: on the page only, since its wall moves less than records say;
+- firm clay, undrained, without water: su = 40 + 4 z, G0 = 800 su, curve by Vardanega and Bolton 2013 at a plasticity index of 0.3 (from memory).
+
+Pumping draws the water down outside too, and the ground settles from that. A deeper rigid base then gives more ground that settles and more that comes
+up below the pit, and the two nearly cancel; dug in the dry only the second is left. The page shows the dry pit as well.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import re
+from functools import lru_cache
+from html import escape
+from pathlib import Path
+
+import numpy as np
+
+from benchmarks.common import FULL, Problem, Row
+from fesoil import read_text
+from fesoil.case.overburden import mean_pressure
+from fesoil.case.stiffness import working_modulus
+from fesoil.result.reading import Result
+from fesoil.result.records import SETTLEMENT_OVER_WALL, SOFT_CLAY_SHEET_PILES, WALL_OVER_DEPTH, Formation, beside_records, formation
+from fesoil.solve.analyse import analyse
+
+# ------------------------------------------------------------------------------------------------------------------------- the job
+
+SIZES = {"1k": 1.0, "2k": 0.43, "4k": 0.24, "16k": 0.0552}
+"""Element size beside the wall [m] for about so many triangles."""
+
+NEAR, WIDE, LARGE = (70.0, -35.0), (130.0, -35.0), (130.0, -60.0)
+"""Right boundary and rigid bottom of the section [m]."""
+
+WALL_X, TOE = 7.5, -15.0
+
+JOB = """
+title = "{title}"
+[section]
+half = true
+element_size = {size}
+right = {right}
+bottom_level = {bottom}
+{deeper}
+[[soils]]
+name = "ground"
+{soil}
+[[layers]]
+soil = "ground"
+top_level = 0.0
+{water}
+[[walls]]
+name = "wall"
+x = 7.5
+top_level = 0.0
+sheet = {{ EI = "60 MN m2/m", EA = "3.5 GN/m" }}
+[[frames]]
+name = "upper"
+between = ["wall", "axis"]
+level = -1.0
+stiffness = "40 MN/m2"
+[[frames]]
+name = "lower"
+between = ["wall", "axis"]
+level = -5.0
+stiffness = "60 MN/m2"
+[[loads]]
+name = "plant"
+from = 8.5
+to = 14.0
+pressure = 10
+"""
+
+STAGES = (
+    ("Drive", "drive = { wall = -15.0 }", 'load = ["plant"]'),
+    ("Dig 1", "dig = { wall = -1.5 }"),
+    ("Upper strut", 'fit = ["upper"]', 'pressurise = { upper = "30 kN/m" }'),
+    ("Lock, dig 2", 'lock = ["upper"]', "dig = { wall = -3.0 }"),
+    ("Dig 3", "dig = { wall = -5.5 }", "water = { inside = -6.0 }"),
+    ("Lower strut", 'fit = ["lower"]', 'pressurise = { lower = "100 kN/m" }'),
+    ("Lock", 'lock = ["lower"]', "water = { inside = -9.5 }"),
+    ("Dig 4", "dig = { wall = -9.0 }"),
+)
+BEFORE = 1
+"""Number of the last stage before the dig begins, from which movements are counted."""
+
+DRY, PUMPED = "", "[water]\noutside = -3.0\ninside = -3.0"
+
+STRENGTH = """
+unit_weight = {{ moist = 18.0, saturated = 20.0 }}
+strength = {{ effective_cohesion = 0, friction_angle = {phi}, dilation_angle = 0 }}
+wall_friction = {{ angle = 20 }}
+"""
+BY = "Oztoprak and Bolton 2013"
+LOOSE = f"""{STRENGTH.format(phi=33)}
+at_rest = 0.5
+stiffness = {{ G0_by = "{BY}", curve_by = "{BY}", void_ratio = 0.75, relative_density = 0.35, uniformity = 2, compression_modulus = "60 MPa" }}
+"""
+MEDIUM = f"""{STRENGTH.format(phi=34)}
+[soils.stiffness]
+G0_by = "{BY}"
+void_ratio = 0.7
+reference_strain = 4.4e-4
+strain_at_stress = 100
+strain_power = 0.13
+curvature = 0.88
+compression_modulus = "60 MPa"
+"""
+CLAY = """
+drainage = "undrained"
+unit_weight = { moist = 18.0, saturated = 18.0 }
+strength = { undrained_strength = 40, at_level = 0, per_metre_depth = 4 }
+at_rest = 1.0
+wall_friction = { adhesion = 20 }
+stiffness = { G0 = "32 MPa", at_level = 0, per_metre_depth = "3.2 MPa/m", curve_by = "Vardanega and Bolton 2013", plasticity_index = 0.3 }
+"""
+
+
+def job(title, soil, size, section=NEAR, water=PUMPED, deeper="") -> str:
+    """Case text."""
+    stages = [(name, [line for line in lines if water or not line.startswith("water")]) for name, *lines in STAGES]
+    works = "".join("\n".join(["[[stages]]", f'name = "{name}"', *lines, ""]) for name, lines in stages)
+    return JOB.format(title=title, soil=soil, size=SIZES[size], right=section[0], bottom=section[1], deeper=deeper, water=water) + works
+
+
+def in_sand(size, section=NEAR, soil=LOOSE, water=PUMPED) -> str:
+    return job("Pit in sand", soil, size, section, water)
+
+
+def one_modulus() -> float:
+    """Young's modulus [kPa] of the plain law: secant of the curve at a shear strain of 0.1 % half-way down the wall, with the usual Poisson's ratio of 0.3."""
+    case = read_text(in_sand("1k"))
+    soil, level = case.soils[0], np.array([TOE / 2])
+    secant = working_modulus(soil, mean_pressure(case, np.array([WALL_X + 0.5]), level), level)[0]
+    return round(float(secant) * 1.3 / (1 + soil.poisson_ratio), -2)
+
+
+def in_plain_sand(size) -> str:
+    return job("Pit in sand of one stiffness", re.sub(r"stiffness = .*", f"stiffness = {{ E = {one_modulus():.0f} }}", LOOSE), size)
+
+
+def in_clay(size) -> str:
+    return job("Pit in clay", CLAY, size, NEAR, DRY, f"deeper_bottom_level = {LARGE[1]}")
+
+
+@lru_cache(maxsize=12)
+def run(text) -> Result:
+    return analyse(read_text(text))
+
+
+LOST = Formation(0, *[np.nan] * 7)
+
+
+def moved(result: Result | None) -> Formation:
+    """Movements with the dig at its deepest, since it began; nan where a stage found no equilibrium."""
+    return formation(result) if result is not None and result.complete else LOST
+
+
+# -------------------------------------------------------------------------------------------------------------------------- problems
+
+WALL_APART, SETTLEMENT_APART = 0.025, 0.05
+REQUIRED = "limit set by the requirement"
+
+
+def settlement_row(label, expected: Formation, found: Formation) -> Row:
+    return Row(label, 1e3 * expected.settlement, 1e3 * found.settlement, -SETTLEMENT_APART, SETTLEMENT_APART, REQUIRED)
+
+
+def mesh_rows(size):
+    """Movements beside those on the finest mesh, and whether all stages were solved in one way."""
+    results = [run(in_sand(s)) for s in (("1k", "4k", "16k") if size == FULL else ("1k", "2k"))]
+    finest, rows = moved(results[-1]), []
+    for result in results[:-1]:
+        label, found = f"{len(result.mesh.triangles)} beside {len(results[-1].mesh.triangles)} triangles", moved(result)
+        rows.append(Row(f"wall [mm], {label}", 1e3 * finest.wall, 1e3 * found.wall, -WALL_APART, WALL_APART, REQUIRED))
+        rows.append(settlement_row(f"settlement [mm], {label}", finest, found))
+    alone = sum(record.converged and not record.relaxations for result in results for record in result.records)
+    all_of_them = (1 + len(STAGES)) * len(results)
+    return [*rows, Row("starts and stages solved by Newton alone, no relaxation", all_of_them, alone, 0.0, 0.0, "one solution method at all sizes")]
+
+
+def section_rows(size):
+    """Settlement in the usual section beside that in larger ones."""
+    mesh, rows = "4k" if size == FULL else "1k", []
+    near = moved(run(in_sand(mesh)))
+    for section in (WIDE, LARGE):
+        label = "settlement [mm], right {:g}, bottom {:g}".format(*NEAR) + " beside {:g}, {:g}".format(*section)
+        rows.append(settlement_row(label, moved(run(in_sand(mesh, section))), near))
+    return rows
+
+
+WITHIN = (0.0, 1.0)
+LEFT_AT_TWO = (0.0, 1 / 3)
+LEFT_AT_FOUR = (0.0, 0.1)
+LOW_CLAY = (SOFT_CLAY_SHEET_PILES[0] / 5, SOFT_CLAY_SHEET_PILES[0] / 2)
+"""Settlement over wall movement that is low by a factor of two to five against the lowest of the records."""
+
+
+def inside(quantity, computed, band, reason) -> Row:
+    """Row whose limits are the ends of a band; the middle of it stands for what is expected."""
+    low, high = band
+    middle = (low + high) / 2
+    return Row(f"{quantity} ({low:.2g} to {high:.2g})", middle, computed, low / middle - 1, high / middle - 1, reason)
+
+
+def sand_rows(size):
+    """Shape of the trough in sand."""
+    found = moved(run(in_sand("4k" if size == FULL else "2k")))
+    two, four = (v / found.settlement for v in (found.two_depths, found.four_depths))
+    return [
+        inside("settlement over wall movement", found.settlement / found.wall, SETTLEMENT_OVER_WALL, "Long 2001, read at second hand"),
+        inside("greatest settlement, dig depths from the wall", found.at / found.depth, WITHIN, "Hsieh and Ou 1998, read at second hand"),
+        inside("share of it left at 2 dig depths", two, LEFT_AT_TWO, "Clough and O'Rourke 1990 (from memory): none in sand, a third in stiff clay"),
+        inside("share of it left at 4 dig depths", four, LEFT_AT_FOUR, "negligible by Hsieh and Ou 1998: no more than a tenth, as at the end of their main trough"),
+    ]
+
+
+def clay_rows(size):
+    """Settlement over wall movement in undrained clay at both bases, and whether the output gives them as a band."""
+    result = run(in_clay("4k" if size == FULL else "1k"))
+    pair = [moved(result), moved(result.deeper)]
+    reason = "lowest of seven sheet-pile cuts in soft clay, 0.9, over five to two: a known defect"
+    rows = [
+        inside(f"settlement over wall, rigid base at {base:g}", found.settlement / found.wall, LOW_CLAY, reason)
+        for base, found in zip((NEAR[1], LARGE[1]), pair)
+    ]
+    low, high = sorted(found.settlement / found.wall for found in pair)
+    said = [s for s in beside_records(result) if f"{low:.2f} to {high:.2f} of the wall's movement" in s and "as a band" in s]
+    return [*rows, Row("sentences of the output that give both as a band", 1, len(said), 0.0, 0.0, REQUIRED)]
+
+
+PROBLEMS = (
+    Problem(
+        "pit, mesh sizes", "Pumped pit of 9 m, two struts, in loose sand that is stiff at small strain, psi = 0: movements beside those on the finest mesh",
+        f"the computation itself; sand by {BY}", mesh_rows,
+    ),
+    Problem("pit, size of the section", "The same pit in larger sections", "the computation itself", section_rows),
+    Problem(
+        "pit, beside records, sand", "The same pit: settlement over wall movement, and the width of the trough",
+        "bands of records; each row has its own source", sand_rows,
+    ),
+    Problem(
+        "pit, beside records, clay",
+        "A pit in undrained clay at two depths of the rigid base: low by a factor of two to five against sheet-pile records (seven cuts of 0.91 to 2.65)",
+        "appendix of Zhang and Liu 2022, after Long 2001", clay_rows,
+    ),
+)
+
+# -------------------------------------------------------------------------------------------------------------------------- the page
+
+SMALL, ONE = "Stiff at small strain", "One stiffness"
+BASES = NEAR[1], LARGE[1]
+PROFILE = np.array([(0.0, 0.5), (0.5, 1.0), (2.0, 0.1), (4.0, 0.0)])
+"""Concave trough of Hsieh and Ou 1998 (read at second hand): distance in dig depths, share of the greatest settlement."""
+
+SAND_STYLES = {SMALL: dict(color="#0072b2"), ONE: dict(color="#d55e00", linestyle=(0, (6, 2)))}
+CLAY_STYLES = dict(zip(BASES, (dict(color="#00805e"), dict(color="#7b3f98", linestyle=(0, (6, 2))))))
+BAND, WORDS = "#e8e3d5", "#6b5f3f"
+
+RUNS = {
+    SMALL: "Loose sand, as above", "large": "\u2013 right boundary 130, base \u221260 m", "dry": "\u2013 dug in the dry",
+    "dry, large": "\u2013 dry, right boundary 130, base \u221260 m", "medium": "Medium dense sand", "medium, dry": "\u2013 dug in the dry",
+    BASES[0]: "Clay, rigid base at \u221235 m", BASES[1]: "Clay, rigid base at \u221260 m",
+}  # fmt: skip
+"""Names of the runs of ground that is stiff at small strain."""
+
+
+def runs(size) -> dict:
+    """All results of the page by name; those in clay by the level of the rigid base."""
+    clay = run(in_clay(size))
+    texts = {
+        SMALL: in_sand(size), ONE: in_plain_sand(size), "large": in_sand(size, LARGE), "dry": in_sand(size, water=DRY), "dry, large": in_sand(size, LARGE, water=DRY),
+        "medium": in_sand(size, soil=MEDIUM), "medium, dry": in_sand(size, soil=MEDIUM, water=DRY),
+    }  # fmt: skip
+    results = {name: run(text) for name, text in texts.items()} | {BASES[0]: clay, BASES[1]: clay.deeper}
+    for name, result in results.items():
+        if result is None or not result.complete:
+            raise SystemExit(f"no page: the run '{name}' found no equilibrium in one of its stages")
+    return results
+
+
+def deflection(result: Result):
+    """Levels [m] and deflections [mm] of the wall with the dig at its deepest, since it began."""
+    lines = result.wall("wall").lines
+    then, now = lines[BEFORE - 1], lines[moved(result).stage - 1]
+    return now.level, 1e3 * (now.deflection - then.deflection)
+
+
+def trough(result: Result):
+    """Distance in dig depths, and settlement over the wall's greatest movement, since the dig began."""
+    found, ground = moved(result), result.settlement()
+    return ground.distance / found.depth, (ground.settlement[found.stage - 1] - ground.settlement[BEFORE - 1]) / found.wall
+
+
+def section_picture(ax, case):
+    from fesoil.show.drawing import dimensioned_section
+
+    dimensioned_section(ax, case)
+    for note in [text for text in ax.texts if text.get_text().startswith("All stages")]:
+        note.remove()  # it would lie over the width; the caption says it
+
+
+def wall_axes(ax, results, styles):
+    """Deflection by level, with the struts and the dig."""
+    curves = [deflection(results[name]) for name in styles]
+    for (level, moves), how in zip(curves, styles.values()):
+        ax.plot(moves, level, **how)
+    right, left = (1.25 * max(m.max() for _, m in curves), min(-1.0, 1.1 * min(m.min() for _, m in curves)))
+    for level, name in ((-1.0, "upper strut"), (-5.0, "lower strut"), (-9.0, "dig")):
+        ax.axhline(level, color="#c4c4c4", linewidth=0.6, linestyle=(0, (1, 2)), zorder=1)
+        ax.text(right, level + 0.12, name, fontsize=6.5, color="#6b6b6b", ha="right")
+    ax.axvline(0, color="#6b6b6b", linewidth=0.6)
+    ax.set(xlim=(left, right), ylim=(TOE, 0), xlabel="Wall deflection towards the dig [mm]", ylabel="Level [m]")
+
+
+def trough_axes(ax, results, styles, names, bottom):
+    """Settlement over wall movement by distance."""
+    lows = [-0.08]
+    for (key, how), name in zip(styles.items(), names):
+        distance, settled = trough(results[key])
+        ax.plot(distance, settled, label=name, **how)
+        lows.append(1.1 * settled.min())
+    ax.axhline(0, color="#6b6b6b", linewidth=0.6)
+    ax.set(xlim=(0, 6), ylim=(bottom, min(lows)), xlabel="Distance from the wall / depth of the dig", ylabel="Settlement / greatest wall movement")
+
+
+def sand_picture(axes, results):
+    wall_axes(axes[0], results, SAND_STYLES)
+    distance, share = PROFILE.T
+    low, high = SETTLEMENT_OVER_WALL
+    greatest = trough(results[SMALL])[1].max()
+    axes[1].fill_between(distance, low * share, high * share, color=BAND, linewidth=0, label="records: 0.5 to 1.0, published shape")
+    trough_axes(axes[1], results, SAND_STYLES, [name.lower() for name in SAND_STYLES], 1.5)
+    axes[1].plot(distance, greatest * share, color=WORDS, linewidth=0.8, linestyle=(0, (1, 1.5)), label="published shape, greatest as computed")
+    axes[1].legend(loc="lower right")
+
+
+def clay_picture(axes, results):
+    wall_axes(axes[0], results, CLAY_STYLES)
+    low, high = SOFT_CLAY_SHEET_PILES
+    axes[1].fill_between([0, 1], low, high, color=BAND, linewidth=0)
+    axes[1].text(1.15, (low + high) / 2, "greatest settlement beside sheet piles in\nsoft clay: 0.9 to 2.7 (seven cuts)", fontsize=6.5, color=WORDS, va="center")
+    trough_axes(axes[1], results, CLAY_STYLES, [f"rigid base at \u2212{-base:g} m" for base in CLAY_STYLES], 1.05 * high)
+    axes[1].legend(loc="lower right")
+
+
+def picture(name, draw, what, n=2, height=3.2) -> str:
+    """An inline SVG whose ids are set apart by ``name``, so that several can stand on one page; letters are outlines and look the same everywhere."""
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    from fesoil.show import style
+
+    text = io.StringIO()
+    with style.quiet(), matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": name}):
+        figure = Figure(figsize=(7.2, height), layout="constrained")
+        draw(figure.subplots(1, n), what)
+        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
+    svg = text.getvalue()
+    return re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{name}-", svg[svg.index("<svg") :])
+
+
+def ratios(found: Formation) -> list[float]:
+    """Wall over depth, settlement over wall, place over depth, shares left at two and four depths."""
+    left = [v / found.settlement for v in (found.two_depths, found.four_depths)]
+    return [found.wall / found.depth, found.settlement / found.wall, found.at / found.depth, *left]
+
+
+def number(value, decimals=2, band=None) -> str:
+    """A number as text, marked where it lies outside a band."""
+    text = f"{value:.{decimals}f}".replace("-", "\u2212")
+    return text if band is None or band[0] <= value <= band[1] else f"{text} (outside)"
+
+
+def both_laws(results) -> list[list[str]]:
+    """Rows of the table of both laws: quantity, each law, records."""
+    pair = [results[SMALL], results[ONE]]
+    found = [moved(result) for result in pair]
+    shares = np.array([ratios(f) for f in found]).T
+    upper, lower = np.array([result.frames.loads[f.stage - 1] for result, f in zip(pair, found)]).T
+    heave = [1e3 * result.heave(f.stage) for result, f in zip(pair, found)]
+    percent = tuple(100 * v for v in WALL_OVER_DEPTH)
+
+    def row(name, values, decimals, records="", band=None):
+        return [name, *(number(v, decimals, band) for v in values), records]
+
+    return [
+        row("Wall, greatest movement [mm]", [1e3 * f.wall for f in found], 1),
+        row("\u2013 in % of the depth", 100 * shares[0], 2, "0.15 to 0.5 in competent ground (common practice, no source)", percent),
+        row("Settlement, greatest [mm]", [1e3 * f.settlement for f in found], 1),
+        row("\u2013 over wall movement", shares[1], 2, "0.5 to 1.0 (Long 2001, read at second hand)", SETTLEMENT_OVER_WALL),
+        row("\u2013 its place, dig depths from the wall", shares[2], 2, "within 1, about 0.5 (Hsieh and Ou 1998, read at second hand)", WITHIN),
+        row("\u2013 share left at 2 dig depths", shares[3], 2, "0.1 (the same); 0 in sand, 1/3 in stiff clay (Clough and O'Rourke 1990, from memory)", LEFT_AT_TWO),
+        row("\u2013 share left at 4 dig depths", shares[4], 2, "negligible (Hsieh and Ou 1998); here, up to 0.1", LEFT_AT_FOUR),
+        row("Upper strut [kN/m]", upper, 0),
+        row("Lower strut [kN/m]", lower, 0),
+        row("Heave in the pit, greatest [mm]", heave, 1),
+    ]
+
+
+def further_runs(results) -> list[list[str]]:
+    """Rows of the table of all runs with ground that is stiff at small strain."""
+    rows = []
+    for key, name in RUNS.items():
+        found = moved(results[key])
+        share, ratio, at, two, four = ratios(found)
+        rows.append([name, number(1e3 * found.wall, 1), number(100 * share), number(1e3 * found.settlement, 1), *map(number, (ratio, at, two, four))])
+    return rows
+
+
+def table(head, rows) -> str:
+    """An HTML table of texts."""
+    cells = [["".join(f"<{tag}>{escape(text)}</{tag}>" for text in row) for row in part] for tag, part in (("th", [head]), ("td", rows))]
+    return f"<table><thead><tr>{cells[0][0]}</tr></thead><tbody>" + "".join(f"<tr>{row}</tr>" for row in cells[1]) + "</tbody></table>"
+
+
+STYLE = """
+body { font: 10.5pt/1.45 Georgia, "DejaVu Serif", serif; color: #222; max-width: 47em; margin: 2.2em auto; padding: 0 1.2em }
+h1 { font-size: 1.45em; font-weight: normal; margin: 0 0 .6em }
+h2 { font-size: 1.05em; font-weight: normal; font-style: italic; margin: 1.7em 0 .4em }
+table { border-collapse: collapse; width: 100%; font-size: .86em; margin: .6em 0; font-variant-numeric: tabular-nums }
+th, td { text-align: left; vertical-align: top; padding: .2em .8em .2em 0; border-bottom: 1px solid #e4e4e4 }
+th { font-weight: normal; color: #6b6b6b; border-bottom-color: #999 }
+figure { margin: 1em 0 }
+svg { width: 100%; height: auto }
+figcaption, .note { color: #555; font-size: .86em }
+@page { size: A4; margin: 16mm }
+@media print {
+  body { margin: 0; max-width: none; padding: 0; font-size: 9.5pt }
+  figure, tr { break-inside: avoid } h2 { break-after: avoid }
+}
+"""
+
+WHICH = (
+    "Use ground that is stiff at small strain where movements outside the pit matter, and where a modulus at very small strain and its curve are measured or follow "
+    "from a correlation that suits the soil. Use one stiffness for a first look, for stability, or where nothing of the kind is known, and take neither its "
+    "settlement nor its heave as a forecast."
+)
+SAND_CAPTION = (
+    "Left: the wall. Right: the ground surface, over the greatest movement of the wall. Shaded: greatest settlement 0.5 to 1.0 of the wall's movement, in the concave "
+    "shape of Hsieh and Ou 1998 (half of it at the wall, all at 0.5 dig depths, a tenth at 2, none at 4)."
+)
+CLAY_CAPTION = "A pit of the same shape in undrained clay, stiff at small strain (su 40 + 4 z kPa, G0 800 su, no water), for two depths of the rigid base."
+MEDIUM_SAID = (
+    "Medium dense sand, with the mean curve of the database, moves less than records say. Its void ratio is 0.7, its friction 34\u00b0; at, left at: in dig depths from "
+    "the wall, as above."
+)
+
+
+def describe(result: Result) -> str:
+    """What the pit is."""
+    return (
+        "An invented pit, 9 m deep and 15 m wide: one sheet wall (EI 60 MNm\u00b2/m) to \u221215 m, struts at \u22121 and \u22125 m with preloads of 30 and 100 kN/m, plant of "
+        "10 kPa beside it, water at \u22123 m that is pumped down with the dig, eight stages. The sand is loose (void ratio 0.75, relative density 0.35, uniformity 2; "
+        f"friction 33\u00b0, no cohesion, no dilation, K0 0.5). Its stiffness follows {BY} throughout, or is one Young's modulus of {one_modulus() / 1e3:.0f} MPa, the "
+        f"secant of that curve at a shear strain of 0.1 % half-way down the wall. {len(result.mesh.triangles)} triangles. Movements are those since the dig began, with "
+        "the dig at its deepest; heave is since the start."
+    )
+
+
+def base_said(results) -> str:
+    """What a larger section changes."""
+    wet, dry = ([1e3 * moved(results[key]).settlement for key in keys] for keys in ((SMALL, "large"), ("dry", "dry, large")))
+    return (
+        f"A larger and deeper section changes the settlement from {wet[0]:.1f} to {wet[1]:.1f} mm with water, from {dry[0]:.1f} to {dry[1]:.1f} mm in the dry: the ground "
+        "below a pit comes up when its weight is dug away, the more of it the deeper it goes, while pumping draws the water down outside, and more ground settles from "
+        "that. With water the two nearly cancel. Records of pits leave the settlement by pumping out."
+    )
+
+
+def page(size) -> str:
+    """The page as HTML."""
+    from fesoil.show.style import CAUTION
+
+    results = runs(size)
+    sand = results[SMALL]
+
+    def figure(words, *how):
+        return f"<figure>{picture(*how)}<figcaption>{escape(words)}</figcaption></figure>"
+
+    def said(*texts, kind=""):
+        return "".join(f"<p{kind}>{escape(text)}</p>" for text in texts)
+
+    parts = [
+        "<h1>One pit, two laws of the ground, beside records</h1>", said(describe(sand)),
+        figure("The pit, all stages together; half of it is analysed, the other half drawn lightly.", "section", section_picture, sand.case, 1, 3.5),
+        "<h2>Both laws in loose sand</h2>", table(["", SMALL, ONE, "Records"], both_laws(results)), figure(SAND_CAPTION, "sand", sand_picture, results),
+        "<h2>Which law when</h2>", said(WHICH),
+        "<h2>Undrained clay</h2>", figure(CLAY_CAPTION, "clay", clay_picture, results), said(*beside_records(results[BASES[0]])),
+        "<h2>All runs, stiff at small strain</h2>",
+        table(["", "Wall [mm]", "% of depth", "Settlement [mm]", "over wall", "at", "left at 2", "left at 4"], further_runs(results)),
+        said(MEDIUM_SAID, base_said(results)), said(f"{CAUTION} Bands are of records elsewhere, not limits.", kind=' class="note"'),
+    ]  # fmt: skip
+    head = f'<meta charset="utf-8"><title>One pit, two laws of the ground</title><style>{STYLE}</style>'
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head><body>{"".join(parts)}</body></html>\n'
+
+
+def main(arguments=None) -> None:
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.pit", description="Write the pit with both laws, beside records, onto one page.")
+    parser.add_argument("--page", required=True, type=Path, help="file to write, HTML")
+    parser.add_argument("--size", choices=list(SIZES), default="2k", help="about so many triangles (2k when left out)")
+    chosen = parser.parse_args(arguments)
+    chosen.page.write_text(page(chosen.size), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
