@@ -192,14 +192,14 @@ def _width() -> int:
 def report_text(result, out) -> str:
     """The headline numbers of a result as a table for the terminal."""
     from fesoil.result.doubts import doubts
-    from fesoil.result.records import beside_records
+    from fesoil.result.records import beside_records, ground_texts
 
     stages = result.summary()["stages"]
     lines = [result.case.title, ""]
     lines.append(f"{'stage':<34}{'deflection':>11}{'moment':>9}{'settlement':>11}{'heave':>7}  frames")
     lines.append(f"{'':<34}{'[mm]':>11}{'[kN m/m]':>9}{'[mm]':>11}{'[mm]':>7}  [kN/m]")
     lines += [_stage_line(i, stage) for i, stage in enumerate(stages, 1)]
-    lines += ["", *map(_wrapped, _worst(result, stages)), *map(_wrapped, beside_records(result)), _wrapped(_ending(result)), *(_wrapped(f"- {doubt}") for doubt in doubts(result))]
+    lines += ["", *map(_wrapped, _worst(result, stages)), *map(_wrapped, ground_texts(result)), *map(_wrapped, beside_records(result)), _wrapped(_ending(result)), *(_wrapped(f"- {doubt}") for doubt in doubts(result))]
     return "\n".join([*lines, f"Written to {out}.", _wrapped(CAUTION)])
 
 

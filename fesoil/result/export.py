@@ -10,7 +10,7 @@ import numpy as np
 from fesoil.case.sequence import zone_of
 from fesoil.result.doubts import doubts
 from fesoil.result.reading import Result
-from fesoil.result.records import beside_records
+from fesoil.result.records import beside_records, ground_texts
 from fesoil.result.store import DEEPER, atomic, write_json
 from fesoil.water.hydrostatic import is_pervious, pore_pressure
 
@@ -25,7 +25,7 @@ def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
     export_fields(result, path / "fields")
     if result.deeper is not None:
         export(result.deeper, path / DEEPER, case_sha256, seconds)
-    write_json(path / "summary.json", result.summary() | {"beside_records": beside_records(result), "doubts": doubts(result), "case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
+    write_json(path / "summary.json", result.summary() | {"ground": ground_texts(result), "beside_records": beside_records(result), "doubts": doubts(result), "case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
 
 
 def _table(path, header, rows) -> None:

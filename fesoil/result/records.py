@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fesoil.case.sequence import ground_level
+from fesoil.case.small_strain_checks import agreement_text, layers_of
 from fesoil.case.stiffness import is_small_strain
 from fesoil.result.reading import Result
 
@@ -67,6 +68,11 @@ def _moved(wall, before, i) -> float:
     then, now = wall.lines[before - 1] if before else None, wall.lines[i - 1]
     start = 0.0 if then is None else np.interp(-now.level, -then.level, then.deflection)
     return float(np.abs(now.deflection - start).max())
+
+
+def ground_texts(result: Result) -> list[str]:
+    """Sentences on each layer that is stiff at small strain: its stiffness, how curve and strength agree, and the sources."""
+    return [f"{soil.name}, {agreement_text(soil, top, under, places)}" for _, soil, (top, under), places in layers_of(result.case)]
 
 
 def beside_records(result: Result) -> list[str]:
