@@ -57,6 +57,8 @@ def clay(**stiffness):
     (changed(G0_by="Oztoprak and Bolton 2013", void_ratio=0.7), "stiffness.G0", "one of the two"),
     (changed(G0=None, at_stress=None, G0_by="Oztoprak and Bolton 2013"), "stiffness.void_ratio", "for G0_by"),
     (changed(G0_by="Hardin"), "stiffness.G0_by", "Known"),
+    (changed(G0=None, G0_by="Oztoprak and Bolton 2013", void_ratio=0.7), "stiffness.at_stress", "beside G0_by"),
+    (clay(curve_by="Oztoprak and Bolton 2013", void_ratio=0.7, relative_density=0.5, uniformity=2.0), "stiffness.curve_by", "effective stress"),
     (changed(at_stress=None), "stiffness.at_stress", "at which mean effective stress"),
     (changed(at_level=0.0), "stiffness.at_stress", "both"),
     (changed(reference_strain=None), "stiffness.reference_strain", "or curve_by"),
@@ -290,6 +292,8 @@ def test_undrained_ground_is_given_as_a_band(clay_job):
     assert result.deeper.complete and result.deeper.case.section.bottom_level == -15.0
     found, other = formation(result), formation(result.deeper)
     assert found.settlement != other.settlement
+    assert any("was not analysed" in d for d in doubts(replace(result, deeper=None)))
+    assert not any("was not analysed" in d for d in doubts(result))
     band = next(line for line in beside_records(result) if line.startswith("Rigid base"))
     low, high = sorted(1e3 * f.settlement for f in (found, other))
     assert f"settlement {low:.1f} to {high:.1f} mm" in band and "-11 and at -15" in band

@@ -32,6 +32,9 @@ PLACES = (0.1, 0.5, 0.9)
 """Depths within a layer at which curve and strength are compared."""
 
 LEAST_CAP = 3.0
+IDLE = {"G0_by": ("at_stress", "at_level", "per_metre_depth"), "curve_by": ("strain_at_stress", "strain_power")}
+"""Keys of typed values, which would mean nothing beside a correlation."""
+
 NEEDS = {SAND_CURVE: ("void_ratio", "relative_density", "uniformity"), CLAY_CURVE: ("plasticity_index",)}
 
 
@@ -61,7 +64,7 @@ def _one_of(path, given, typed, by, needs):
     """Either all values of ``typed``, or the correlation ``by`` with what it needs."""
     there = [name for name in typed if getattr(given, name) is not None]
     if getattr(given, by) is not None:
-        for name in there:
+        for name in there + [name for name in IDLE[by] if getattr(given, name)]:
             yield Fault(f"{path}.{name}", f"a value beside {by}", "one of the two", "Keep the one that is meant.")
         for name in needs:
             if getattr(given, name) is None:

@@ -29,6 +29,8 @@ def doubts(result: Result) -> list[str]:
     """Sentences, the gravest first; none for a result without doubts."""
     done = [i for i, r in enumerate(result.records) if i and r.converged]
     found = _not_reached(result) + _steel(result, done) + _props(result, done) + _slabs(result, done) + _reductions(result)
+    if result.case.section.deeper_bottom_level is not None and result.complete and result.deeper is None:
+        found.append("The deeper rigid base that the case states was not analysed: run it again, these results are half of the band.")
     if result.deeper is not None:
         found += [f"With the rigid base at {result.case.section.deeper_bottom_level:g} m: {doubt}" for doubt in doubts(result.deeper)]
     return found + _equilibrium(result) + _compressed(result, done) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
