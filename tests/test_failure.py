@@ -1,5 +1,7 @@
 """Collapse and the way to it: stages without equilibrium, relaxation, the least load that holds a wall, and safety factors by strength reduction."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from build import CLAY, DRIVE, SAND, WATER, build, soil, toml, table, wall
@@ -74,6 +76,15 @@ def test_no_dilation_converges_through_relaxation_on_a_fine_mesh():
     assert result.complete and all(r.share == 1 for r in result.records)
     assert sum(r.relaxations for r in result.records) > 0
     assert max(r.residual for r in result.records) < 2e-4
+
+
+def test_a_search_that_stalled_and_was_let_count_is_said(collapse):
+    import fesoil
+
+    result = fesoil.read_result(collapse[0])
+    assert not any("stalled" in doubt for doubt in doubts(result))
+    records = tuple(replace(r, residual=1.8e-4, relaxations=0) if i == 2 else r for i, r in enumerate(result.records))
+    assert any("In stage 2 the search for equilibrium stalled at 1.8e-04" in doubt for doubt in doubts(replace(result, records=records)))
 
 
 # strength reduction

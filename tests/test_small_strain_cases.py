@@ -89,6 +89,16 @@ def test_undrained_ground_wants_two_depths_of_the_rigid_base(section):
         case_from(table(DIG, [STIFF_CLAY], section={"deeper_bottom_level": -9.0}))
 
 
+@pytest.mark.parametrize("at_rest, more, found", [
+    (1.0, {"loads": [{"name": "house", "from": 3.0, "to": 9.0, "pressure": 60, "from_start": True}]}, 1),
+    (0.9, {"loads": [{"name": "house", "from": 3.0, "to": 9.0, "pressure": 60, "from_start": True}]}, 0),
+    (1.0, {}, 0),
+])  # fmt: skip
+def test_memory_without_a_direction_is_a_doubt(at_rest, more, found):
+    case = build(DIG, [soil(STIFF_SAND, at_rest=at_rest)], **more)
+    assert sum("almost no shear stress" in doubt.message for doubt in warnings_of(case)) == found
+
+
 @pytest.mark.parametrize("stage, more, verb", [
     ({"load": ["plant"]}, {"loads": [{"name": "plant", "from": 3.0, "to": 6.0}]}, "load"),
     ({"backfill": {"everywhere": {"soil": "sand", "to": 1.0}}}, {}, "backfill"),

@@ -28,6 +28,9 @@ FAR_STRESS = 4.0
 SMALL_COHESION = 2.0
 """Effective cohesion [kPa] up to which it may have been entered for the sake of the computation (common practice, no source)."""
 
+NEARLY_ISOTROPIC = 0.05
+"""Distance of an at-rest ratio from 1 within which the direction of the shear stress at rest is chance (a choice of ours, from one pit at 0.98, 1 and 1.02)."""
+
 PLACES = (0.1, 0.5, 0.9)
 """Depths within a layer at which curve and strength are compared."""
 
@@ -165,6 +168,7 @@ def small_strain_doubts(case: Case):
         if is_small_strain(soil) and soil.strength.dilation_angle > MOST_DILATION + 1e-9:
             yield Doubt(item_path("soils", i, soil.name) + ".strength.dilation_angle", f"{math.degrees(soil.strength.dilation_angle):.3g} deg: with a curve of stiffness the ground dilates from "
                         "the smallest strain on, and settlement comes out too small; 0 is usual, 5 deg the most.")
+    yield from _isotropic_doubts(case)
     yield from _placed_doubts(case)
     yield from _cohesion_doubts(case)
 
@@ -192,6 +196,17 @@ def _stretched(path, soil, places):
     if abs(math.log(ratio)) > math.log(FAR_STRESS):
         yield Doubt(f"{path}.stiffness.strain_at_stress", f"the reference strain belongs to {given.strain_at_stress:g} kPa, but the middle of the layer has {ratio * given.strain_at_stress:.0f} kPa; "
                     "let it grow (strain_power), or divide the layer.")
+
+
+def _isotropic_doubts(case: Case):
+    """Ground that rests with almost no shear stress but was loaded more before: what it remembers lies along the little shear that loads or slopes bring."""
+    level = all(len({y for _, y in line}) == 1 for line in (surface(case), *(layer.top for layer in case.layers)))
+    if level and not any(load.from_start for load in case.loads):
+        return
+    for i, soil in enumerate(case.soils):
+        if is_small_strain(soil) and soil.drainage == "drained" and abs(soil.at_rest_ratio - 1) < NEARLY_ISOTROPIC:
+            yield Doubt(item_path("soils", i, soil.name) + ".at_rest", f"{soil.at_rest_ratio:.3g}: at rest there is almost no shear stress, and what the ground remembers of its first loading lies "
+                        "along what loads or slopes bring. Movements have been seen to jump by a tenth between 0.98 and 1.02; run both.")
 
 
 def _placed_doubts(case: Case):

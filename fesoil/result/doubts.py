@@ -11,6 +11,9 @@ from fesoil.elements.triangle import N_POINTS
 from fesoil.result.reading import Result
 
 EQUILIBRIUM_LIMIT = 1e-4
+SEARCHED = 1e-4
+"""Nodal forces left over the weights at which the search for equilibrium ends."""
+
 FAR_SHARE = 0.1
 """Share of the greatest settlement at the side boundary from which the boundary is too near (common practice, no source)."""
 
@@ -33,7 +36,7 @@ def doubts(result: Result) -> list[str]:
         found.append("The deeper rigid base that the case states was not analysed: run it again, these results are half of the band.")
     if result.deeper is not None:
         found += [f"With the rigid base at {result.case.section.deeper_bottom_level:g} m: {doubt}" for doubt in doubts(result.deeper)]
-    return found + _equilibrium(result) + _compressed(result, done) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result)
+    return found + _equilibrium(result) + _compressed(result, done) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result) + _stalled(result)
 
 
 def _not_reached(result: Result) -> list[str]:
@@ -197,3 +200,12 @@ def _relaxed(result: Result) -> list[str]:
     where = f"stage{'s' * (len(helped) > 1)} {stages}"
     said = f"In {where} equilibrium was found by relaxation (at most {worst:.2g} kPa of stress still moved)"
     return [f"{said}: with little dilation, movement beside the wall depends on the mesh."]
+
+
+def _stalled(result: Result) -> list[str]:
+    """Stages whose search stalled just above its tolerance and was let count."""
+    short = {i: r.residual for i, r in enumerate(result.records) if r.converged and not r.relaxations and r.residual > SEARCHED}
+    if not short:
+        return []
+    stages = ", ".join("the start" if i == 0 else str(i) for i in short)
+    return [f"In stage{'s' * (len(short) > 1)} {stages} the search for equilibrium stalled at {max(short.values()):.1e} of the weights (tolerance {SEARCHED:g}, limit 2e-4)."]
