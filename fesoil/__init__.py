@@ -13,13 +13,20 @@ from fesoil.errors import CaseError, FesoilError, FesoilWarning, MeshError, Miss
 
 __all__ = [
     "Case", "CaseError", "FesoilError", "FesoilWarning", "MeshError", "MissingLibrary", "ResultError",
-    "analyse", "case_from", "read_case", "read_result", "read_text", "schema", "warnings_of",
+    "analyse", "analyse_on_three_meshes", "case_from", "read_case", "read_result", "read_text", "schema", "warnings_of",
 ]  # fmt: skip
 
 
 def analyse(case, out=None, report=None):
     """Analyse a case; see ``fesoil.solve.analyse.analyse``."""
     from fesoil.solve.analyse import analyse as run
+
+    return run(case, out, report)
+
+
+def analyse_on_three_meshes(case, out=None, report=None):
+    """Analyse a case on its own, a coarser and a finer mesh; see ``fesoil.solve.companions.analyse_on_three_meshes``."""
+    from fesoil.solve.companions import analyse_on_three_meshes as run
 
     return run(case, out, report)
 

@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 from fesoil.errors import FesoilError
+from fesoil.show.terminal import report_text, width, wrapped
 
 DONE, BAD_INPUT, NO_EQUILIBRIUM, INTERRUPTED = 0, 2, 3, 130
 
@@ -57,6 +58,7 @@ def _parser() -> argparse.ArgumentParser:
         if name in ("draw", "run"):
             command.add_argument("--out", metavar="DIR", required=True, help="directory for what is written")
         if name == "run":
+            command.add_argument("--trust", action="store_true", help="analyse a coarser and a finer mesh too, and give each number its error bar")
             command.add_argument("--no-pictures", action="store_true", help="leave the pictures out")
             command.add_argument("--quiet", action="store_true", help="no progress line")
         command.add_argument("--debug", action="store_true", help="show the traceback of an error")
@@ -71,7 +73,7 @@ def _read(path):
     case = read_case(path)
     for doubt in warnings_of(case):
         if not doubt.is_note:
-            print(_wrapped(f"Look at {doubt}"), file=sys.stderr)
+            print(wrapped(f"Look at {doubt}"), file=sys.stderr)
     return case
 
 
@@ -81,19 +83,12 @@ def _check(arguments) -> int:
 
     case = read_case(arguments.case)
     doubts = sorted(warnings_of(case), key=lambda doubt: doubt.is_note)
-    print(step_text(case, max(_width(), 80)), end="\n\n")
+    print(step_text(case, max(width(), 80)), end="\n\n")
     for doubt in doubts:
-        print(_wrapped(f"{'Note:' if doubt.is_note else 'Look at'} {doubt}"))
+        print(wrapped(f"{'Note:' if doubt.is_note else 'Look at'} {doubt}"))
     notes = sum(doubt.is_note for doubt in doubts)
-    print(f"{len(case.stages)} stages, no faults, {len(doubts) - notes} to look at, {notes} notes.", _wrapped(CAUTION), sep="\n")
+    print(f"{len(case.stages)} stages, no faults, {len(doubts) - notes} to look at, {notes} notes.", wrapped(CAUTION), sep="\n")
     return DONE
-
-
-def _wrapped(text) -> str:
-    """Text within the width of the terminal, further lines set in."""
-    import textwrap
-
-    return textwrap.fill(text, min(max(_width(), 60), 120), subsequent_indent="  ", break_on_hyphens=False)
 
 
 def _schema(arguments) -> int:
@@ -144,10 +139,12 @@ def _run(arguments) -> int:
     from fesoil.case import case_sha256
     from fesoil.result.export import export
     from fesoil.solve.analyse import analyse
+    from fesoil.solve.companions import analyse_on_three_meshes
 
     progress = Progress(began) if sys.stderr.isatty() and not arguments.quiet else None
     try:
-        result = analyse(case, arguments.out, progress, Path(arguments.case).read_text(encoding="utf-8-sig"))
+        run = analyse_on_three_meshes if arguments.trust else analyse
+        result = run(case, arguments.out, progress, Path(arguments.case).read_text(encoding="utf-8-sig"))
     finally:
         if progress:
             progress.end()
@@ -156,7 +153,7 @@ def _run(arguments) -> int:
         from fesoil.show.results import draw_result
 
         draw_result(result, Path(arguments.out) / "pictures")
-    print(report_text(result, arguments.out))
+    print(report_text(result), f"Written to {arguments.out}.", wrapped(CAUTION), sep="\n")
     return DONE if result.complete and (result.deeper is None or result.deeper.complete) else NO_EQUILIBRIUM
 
 
@@ -174,97 +171,10 @@ class Progress:
         gone, done = now - self.began, max(number - 1, 0)
         left = f", about {gone / done * (of - done):.0f} s left" if done else ""
         line = f"stage {number} of {of}: {stage[:40]} | {100 * share:.0f} % | iteration {iteration} | out of balance {residual:.1e} | {gone:.0f} s{left}"
-        sys.stderr.write(f"\r\033[K{line[: _width() - 1]}")
+        sys.stderr.write(f"\r\033[K{line[: width() - 1]}")
         sys.stderr.flush()
 
     def end(self):
         """Clear the line."""
         sys.stderr.write("\r\033[K")
         sys.stderr.flush()
-
-
-def _width() -> int:
-    import shutil
-
-    return shutil.get_terminal_size().columns
-
-
-def report_text(result, out) -> str:
-    """The headline numbers of a result as a table for the terminal."""
-    from fesoil.result.doubts import doubts
-    from fesoil.result.records import beside_records, ground_texts
-
-    stages = result.summary()["stages"]
-    lines = [result.case.title, ""]
-    lines.append(f"{'stage':<34}{'deflection':>11}{'moment':>9}{'settlement':>11}{'heave':>7}  frames")
-    lines.append(f"{'':<34}{'[mm]':>11}{'[kN m/m]':>9}{'[mm]':>11}{'[mm]':>7}  [kN/m]")
-    lines += [_stage_line(i, stage) for i, stage in enumerate(stages, 1)]
-    lines += ["", *map(_wrapped, _worst(result, stages)), *map(_wrapped, ground_texts(result)), *map(_wrapped, beside_records(result)), _wrapped(_ending(result)), *(_wrapped(f"- {doubt}") for doubt in doubts(result))]
-    return "\n".join([*lines, f"Written to {out}.", _wrapped(CAUTION)])
-
-
-def _stage_line(i, stage) -> str:
-    name = f"{i:2d} {stage['name']}"
-    name = f"{name if len(name) <= 33 else name[:30] + '...':<34}"
-    if not stage["converged"]:
-        return f"{name}NO EQUILIBRIUM beyond {100 * stage['share_of_load']:.0f} % of what the stage changes"
-    walls, ground = stage["walls"].values(), stage["ground"]
-    deflection = max((w["max_deflection_mm"] for w in walls), key=abs, default=None)
-    moment = max((w["max_moment_kNm_per_m"] for w in walls), default=None)
-    numbers = [(deflection, 11), (moment, 9), (ground.get("max_settlement_mm"), 11), (ground["base_heave_mm"], 7)]
-    frames = ", ".join(f"{n} {f['load_kN_per_m']:.0f}" for n, f in stage["frames"].items())
-    return f"{name}{''.join(f'{_tenth(v):>{w}}' for v, w in numbers)}  {frames}{_factor(stage)}".rstrip()
-
-
-def _tenth(value) -> str:
-    """A number with one decimal, no minus sign before nothing; a dash for none."""
-    return "-" if value is None else f"{round(value, 1) + 0.0:.1f}"
-
-
-def _factor(stage) -> str:
-    if "safety_factor" not in stage:
-        return ""
-    factor = stage["safety_factor"]
-    return "  safety factor below 1" if factor is None else f"  safety factor {factor:.2f}"
-
-
-def _worst(result, stages):
-    """The greatest deflection and moment of each wall, and the greatest load of each frame, with what is stated of their capacity."""
-    from fesoil.case.frames import frame_resistance
-
-    done = [(i, stage) for i, stage in enumerate(stages, 1) if stage["converged"]]
-    for wall in result.case.walls:
-        seen = [(i, stage["walls"][wall.name]) for i, stage in done if wall.name in stage["walls"]]
-        if seen:
-            i, moved = max(seen, key=lambda item: abs(item[1]["max_deflection_mm"]))
-            j, bent = max(seen, key=lambda item: item[1]["max_moment_kNm_per_m"])
-            moment = _against(bent["max_moment_kNm_per_m"], wall.sheet.moment_capacity, "kN m/m")
-            yield f"Wall {wall.name}: deflection {_tenth(moved['max_deflection_mm'])} mm in stage {i} (+ towards the dig), moment {moment} in stage {j}."
-    resistance = {frame.name: (frame_resistance(frame), frame.capacity) for frame in result.case.frames}
-    for name in result.frames.names:
-        seen = [(i, stage["frames"][name]["load_kN_per_m"]) for i, stage in done if name in stage["frames"]]
-        if seen:
-            i, load = max(seen, key=lambda item: item[1])
-            capacity, stated = resistance.get(name, (None, None))
-            kind = "Frame" if name in resistance else "Slab"
-            yield f"{kind} {name}: load {_against(load, capacity, 'kN/m')}{f' ({stated.basis})' if stated else ''} in stage {i}."
-
-
-def _against(value, capacity, unit) -> str:
-    return f"{value:.0f} of {capacity:.0f} {unit} ({100 * value / capacity:.0f} %)" if capacity else f"{value:.0f} {unit}"
-
-
-def _ending(result) -> str:
-    if result.complete and result.deeper is not None and not result.deeper.complete:
-        return f"All {len(result.stages)} stages in equilibrium; but with the DEEPER RIGID BASE: {_ending(result.deeper)}"
-    if result.complete:
-        worst = max(r.equilibrium_error for r in result.records)
-        return f"All {len(result.stages)} stages in equilibrium (largest error of the sums of force and moment {worst:.0e} of the weight)."
-    if not result.stages:
-        return "NO EQUILIBRIUM at the start: the ground as described does not stand. There are no results."
-    number, missing = len(result.stages), len(result.case.stages) - len(result.stages)
-    left = f"; stage {number + 1} was not analysed" if missing == 1 else f"; stages {number + 1} to {number + missing} were not analysed" if missing else ""
-    return (
-        f'NO EQUILIBRIUM in stage {number} "{result.stages[-1].name}": the ground or its support fails, or the search for equilibrium did. '
-        f"Results end with {f'stage {number - 1}' if number > 1 else 'the start'}{left}."
-    )

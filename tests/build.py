@@ -29,6 +29,12 @@ def soil(base, **changes):
     return {k: v for k, v in {**base, **changes}.items() if v is not None}
 
 
+DIG = [DRIVE, {"name": "dig", "dig": {"wall": -1.5}}]
+BRACED = [*DIG, {"name": "frame", "fit": ["frame"], "pressurise": {"frame": 20}, "lock": ["frame"]}, {"name": "dig on", "dig": {"wall": -4.0}}]
+CURVE = {"G0": 8e4, "at_stress": 100.0, "reference_strain": 4e-4, "strain_at_stress": 100.0, "curvature": 0.88}
+STIFF_SAND = soil(SAND, stiffness=CURVE | {"compression_modulus": 3e4}, strength={"effective_cohesion": 0, "friction_angle": 34})
+
+
 def wall(name="wall", x=2.0, top=0.0, **more):
     sheet = {**SHEET, **more.pop("sheet", {})}
     return {"name": name, "x": x, "top_level": top, "sheet": sheet, **more}

@@ -98,6 +98,9 @@ def make_result(case, failed=()):
         situations=walk,
         stages=[SimpleNamespace(name=s.name, converged=i not in failed, share=0.5) for i, s in enumerate(case.stages)],
         mechanism=lambda i: None,
+        trust=None,
+        plus_minus=lambda stage, *path: "",
+        stage_summary=lambda i: {"ground": {"side": "right"}},
         version="9.9",
         wall=lambda name: SimpleNamespace(lines=[None, *lines[1:]]),
         frames=frames,
@@ -270,6 +273,16 @@ def test_result_pictures_say_where_there_was_no_equilibrium(half, saved, tmp_pat
     failing = [name for name in saved if not name.startswith("stage-") or name == "stage-06.png"]
     assert all(style.NO_EQUILIBRIUM in saved[name] for name in failing)
     assert style.NO_EQUILIBRIUM not in saved["stage-05.png"] and all(style.CAUTION in said and "fesoil 9.9" in said for said in saved.values())
+
+
+def test_greatest_values_have_their_error_bars(saved, tmp_path):
+    case, result = make_case(True), make_result(make_case(True))
+    result.trust, result.plus_minus = {"stages": []}, lambda stage, *path: f" \u00b1 {len(path)}.5"
+    results.draw_result(result, tmp_path)
+    wall = next(said for name, said in saved.items() if name.startswith("wall-1"))
+    assert wall.count(" \u00b1 3.5") == 3
+    assert " \u00b1 3.5 kN/m" in saved["frames.png"] and " \u00b1 2.5 mm" in saved["settlement-right.png"]
+    assert all("error by the mesh" in said for said in saved.values()) and len(saved) > len(case.stages)
 
 
 def test_odd_names_are_written_as_they_are(tmp_path):

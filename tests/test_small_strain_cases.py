@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from build import CLAY, DRIVE, ELASTIC, FRAME, SAND, build, soil, table, toml, wall
+from build import BRACED, CLAY, DIG, DRIVE, ELASTIC, FRAME, SAND, STIFF_SAND, build, soil, table, toml, wall
 
 from fesoil import case_from
 from fesoil.case import warnings_of
@@ -26,12 +26,8 @@ from fesoil.solve.analyse import analyse
 from fesoil.solve.stages import prepare, start
 from fesoil.solve.system import make_base
 
-CURVE = {"G0": 8e4, "at_stress": 100.0, "reference_strain": 4e-4, "strain_at_stress": 100.0, "curvature": 0.88}
-STIFF_SAND = soil(SAND, stiffness=CURVE | {"compression_modulus": 3e4}, strength={"effective_cohesion": 0, "friction_angle": 34})
 STIFF_CLAY = soil(CLAY, stiffness={"G0": 2.4e4, "at_level": 0.0, "curve_by": "Vardanega and Bolton 2013", "plasticity_index": 0.3})
 TWO_BASES = {"deeper_bottom_level": -15.0}
-DIG = [DRIVE, {"name": "dig", "dig": {"wall": -1.5}}]
-BRACED = [*DIG, {"name": "frame", "fit": ["frame"], "pressurise": {"frame": 20}, "lock": ["frame"]}, {"name": "dig on", "dig": {"wall": -4.0}}]
 
 
 # ---- what may be written --------------------------------------------------------------------------------------------------------------------

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fesoil.case.model import Case
@@ -14,8 +16,8 @@ from fesoil.mesh.triangulate import triangulate_plan
 __all__ = ["Mesh", "make_mesh"]
 
 
-def make_mesh(case: Case) -> Mesh:
-    """Mesh of a case that serves all its stages.
+def make_mesh(case: Case, coarseness: float = 1.0) -> Mesh:
+    """Mesh of a case that serves all its stages; ``coarseness`` is a factor on the size of all triangles.
 
     Raises
     ------
@@ -24,7 +26,7 @@ def make_mesh(case: Case) -> Mesh:
     MissingLibrary
         Where gmsh cannot start.
     """
-    section = plan(case)
+    section = replace(plan(case), coarseness=coarseness)
     points, triangles, size = triangulate_plan(section)
     centroids = points[triangles[:, :3]].mean(axis=1) + section.origin
     ground = np.any([material_at(case, s, *centroids.T) >= 0 for s in situations(case)], axis=0)

@@ -24,7 +24,7 @@ class Plan:
 
     ``origin`` (2,) of the local system in the case's; ``box`` left, right, bottom, top; ``segments`` (k, 4) x1, y1, x2, y2, crossing
     nowhere but at their ends; ``points`` (p, 2) further places that must be nodes; ``walls`` (w, 3) x, deepest toe, top; ``corners`` (c, 2) of
-    sloping earthworks and ground; ``wanted`` size beside walls and corners, or None.
+    sloping earthworks and ground; ``wanted`` size beside walls and corners, or None; ``coarseness`` factor on all sizes.
     """
 
     origin: np.ndarray
@@ -34,6 +34,7 @@ class Plan:
     walls: np.ndarray
     wanted: float | None
     corners: np.ndarray = field(default_factory=lambda: np.zeros((0, 2)))
+    coarseness: float = 1.0
 
 
 def plan(case: Case) -> Plan:

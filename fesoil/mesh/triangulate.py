@@ -51,9 +51,9 @@ def distance(segment, x, y):
     return np.hypot(np.maximum(np.maximum(-along, along - length), 0.0), across)
 
 
-def size_at(sources, far, x, y):
+def size_at(sources, far, x, y, growth=GROWTH):
     """Size [m] at points: the least that any source (segment and size at it) allows, growing with the distance, and ``far`` at most."""
-    return np.min([size + GROWTH * distance(segment, x, y) for segment, size in sources] + [np.full(np.shape(x), far)], axis=0)
+    return np.min([size + growth * distance(segment, x, y) for segment, size in sources] + [np.full(np.shape(x), far)], axis=0)
 
 
 def fine_places(plan: Plan):
@@ -92,10 +92,10 @@ def size_by_walls(plan: Plan, narrow, far: float) -> float:
 
 
 def _size_field(gmsh, plan: Plan, narrow, h: float, far: float) -> None:
-    field = gmsh.model.mesh.field
+    field, growth = gmsh.model.mesh.field, plan.coarseness * GROWTH
     sources = [(place, h) for place in fine_places(plan)]
-    needed = [(piece, size) for piece, size in narrow if size < size_at(sources, far, (piece[0] + piece[2]) / 2, (piece[1] + piece[3]) / 2)]
-    numbers = [_source(field, *source) for source in sources + needed]
+    needed = [(piece, size) for piece, size in narrow if size < size_at(sources, far, (piece[0] + piece[2]) / 2, (piece[1] + piece[3]) / 2, growth)]
+    numbers = [_source(field, *source, growth) for source in sources + needed]
     everywhere = field.add("MathEval")
     field.setString(everywhere, "F", repr(far))
     least = field.add("Min")
@@ -103,7 +103,7 @@ def _size_field(gmsh, plan: Plan, narrow, h: float, far: float) -> None:
     field.setAsBackgroundMesh(least)
 
 
-def _source(field, segment, size) -> int:
+def _source(field, segment, size, growth) -> int:
     """A field of gmsh with the size at a segment, growing with the distance from it."""
     x1, y1, x2, y2 = (float(v) for v in segment)
     length = float(np.hypot(x2 - x1, y2 - y1))
@@ -112,7 +112,7 @@ def _source(field, segment, size) -> int:
     across = f"((x-({x1!r}))*({ty!r})-(y-({y1!r}))*({tx!r}))"
     beyond = f"((Fabs({along})-{length / 2!r}+Fabs(Fabs({along})-{length / 2!r}))/2)"
     number = field.add("MathEval")
-    field.setString(number, "F", f"{size!r}+{GROWTH}*Sqrt({beyond}^2+{across}^2)")
+    field.setString(number, "F", f"{size!r}+{growth!r}*Sqrt({beyond}^2+{across}^2)")
     return number
 
 
@@ -130,7 +130,8 @@ def triangulate_plan(plan: Plan):
     """
     left, right, bottom, top = plan.box
     far, narrow = float(COARSEST * (right - left)), narrow_places(plan)
-    h = plan.wanted or size_by_walls(plan, narrow, far)
+    h = plan.coarseness * (plan.wanted or size_by_walls(plan, narrow, far))
+    far, narrow = plan.coarseness * far, [(piece, min(plan.coarseness, 1.0) * size) for piece, size in narrow]  # strips stay as full of triangles as they were
     with gmsh_session() as gmsh:
         occ = gmsh.model.occ
         box = occ.addRectangle(left, bottom, 0, right - left, top - bottom)

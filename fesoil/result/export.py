@@ -20,7 +20,8 @@ def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
     path = Path(directory)
     (path / "fields").mkdir(exist_ok=True)
     _table(path / "walls.csv", ["stage", "wall", "level [m]", "deflection [mm]", "moment [kN m/m]", "shear [kN/m]", "axial [kN/m]"], _wall_rows(result))
-    _table(path / "frames.csv", ["stage", "frame", "load [kN/m]"], _frame_rows(result))
+    errors = [] if result.trust is None else ["error by the mesh [kN/m]"]
+    _table(path / "frames.csv", ["stage", "frame", "load [kN/m]", *errors], _frame_rows(result))
     _table(path / "surface.csv", ["stage", "side", "distance [m]", "settlement [mm]", "towards the dig [mm]"], _surface_rows(result))
     export_fields(result, path / "fields")
     if result.deeper is not None:
@@ -50,10 +51,18 @@ def _wall_rows(result: Result):
 
 def _frame_rows(result: Result):
     frames = result.frames
-    for label, loads in zip(_labels(result), frames.loads):
+    for i, (label, loads) in enumerate(zip(_labels(result), frames.loads)):
         for name, load in zip(frames.names, loads):
             if np.isfinite(load):
-                yield label, name, load
+                yield label, name, load, *_frame_error(result, i, name)
+
+
+def _frame_error(result: Result, i, name):
+    """Error bar of a frame's load as the rest of its row, a dash where it has none; nothing without companions on other meshes."""
+    if result.trust is None:
+        return ()
+    bar = result.trust["stages"][i].get("frames", {}).get(name, {}).get("load_kN_per_m", {}).get("bar")
+    return ("-" if bar is None else bar,)
 
 
 def _surface_rows(result: Result):

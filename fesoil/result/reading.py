@@ -17,6 +17,7 @@ from fesoil.elements.beam import at_nodes
 from fesoil.elements.triangle import N_POINTS, POINTS, make_triangles, shapes
 from fesoil.mesh.split import Mesh, min_angle
 from fesoil.result.state import Record, State
+from fesoil.result.trust import plus_minus, trust_of
 from fesoil.soils.ground import ground_of
 from fesoil.soils.mohr_coulomb import AT_YIELD
 
@@ -133,6 +134,7 @@ class Result:
     """All that an analysis leaves: one state and one record for the start and each stage that was reached.
 
     ``complete`` is True only when every stage of the case found equilibrium. ``deeper``: the result for the deeper rigid base, where the case states one.
+    ``coarser``, ``finer``: the same analysis on other meshes, where they were asked for.
     """
 
     case: Case
@@ -141,10 +143,21 @@ class Result:
     records: tuple[Record, ...]
     version: str
     deeper: Result | None = None
+    coarser: Result | None = None
+    finer: Result | None = None
 
     def __repr__(self):
         done = sum(r.converged for r in self.records[1:])
         return f"<fesoil result: {self.case.title!r}, {done} of {len(self.case.stages)} stages in equilibrium>"
+
+    @cached_property
+    def trust(self) -> dict | None:
+        """Error of each headline number by its mesh (see `fesoil.result.trust`); None without a coarser and a finer companion."""
+        return trust_of(self)
+
+    def plus_minus(self, stage: int, *path: str) -> str:
+        """Text of the error bar of a number of ``summary()``, by stage (1 is the first) and keys: ``plus_minus(3, "walls", "outer", "max_moment_kNm_per_m")``."""
+        return plus_minus(self.trust, stage, *path)
 
     @property
     def stages(self) -> tuple[Record, ...]:
@@ -283,11 +296,12 @@ class Result:
             "mesh": {"nodes": len(self.mesh.points), "triangles": len(self.mesh.triangles), "min_angle_deg": round(min_angle(self.mesh.points, self.mesh.triangles), 2),
                      "element_size_m": round(self.mesh.size, 4)},
             "start": {"movement_mm": 1e3 * self.records[0].start_movement, "out_of_balance": self.records[0].start_residual, "converged": self.records[0].converged},
-            "stages": [self._stage_summary(i) for i in range(1, len(self.records))],
+            "stages": [self.stage_summary(i) for i in range(1, len(self.records))],
             "not_reached": [s.name for s in self.case.stages[len(self.stages):]],
-        }  # fmt: skip
+        } | ({} if self.trust is None else {"trust": self.trust})  # fmt: skip
 
-    def _stage_summary(self, i) -> dict:
+    def stage_summary(self, i) -> dict:
+        """Headline numbers of stage ``i`` (1 is the first)."""
         record = self.records[i]
         summary = {
             "name": record.name, "converged": record.converged, "share_of_load": record.share, "equilibrium_error": _number(record.equilibrium_error),

@@ -6,6 +6,8 @@
     mesh.npz        the mesh
     states/NN.npz   what stage NN left behind (00: the start), with its record in NN.json
     deeper_base/    the same for the deeper rigid base, where the case states one
+    coarser_mesh/   the same on other meshes, where they were asked for
+    finer_mesh/
 """
 
 from __future__ import annotations
@@ -29,7 +31,7 @@ from fesoil.mesh.split import Mesh
 from fesoil.result.reading import Result
 from fesoil.result.state import Record, State
 
-DEEPER = "deeper_base"
+DEEPER, COARSER, FINER = "deeper_base", "coarser_mesh", "finer_mesh"
 
 
 @contextmanager
@@ -77,6 +79,11 @@ def at_deeper_base(case: Case) -> Case | None:
     """The case with its deeper rigid base; None where it states none."""
     deeper = case.section.deeper_bottom_level
     return None if deeper is None else replace(case, section=replace(case.section, bottom_level=deeper, deeper_bottom_level=None))
+
+
+def at_this_base(case: Case) -> Case:
+    """The case with one rigid base only, whose companions on other meshes are analysed."""
+    return replace(case, section=replace(case.section, deeper_bottom_level=None))
 
 
 def _tools() -> bytes:
@@ -245,5 +252,15 @@ def read_result(directory) -> Result:
             break
         records.append(record)
         states.append(_load_state(path / "states" / f"{index:02d}.npz"))
-    deeper = read_result(path / DEEPER) if case.section.deeper_bottom_level is not None and (path / DEEPER / "manifest.json").exists() else None
-    return Result(case, mesh, tuple(states), tuple(records), manifest.get("fesoil_version", "unknown"), deeper)
+    deeper, same = at_deeper_base(case), at_this_base(case)
+    others = [_within(path / name, expected) for name, expected in ((DEEPER, deeper), (COARSER, same), (FINER, same))]
+    return Result(case, mesh, tuple(states), tuple(records), manifest.get("fesoil_version", "unknown"), *others)
+
+
+def _within(path, case: Case | None) -> Result | None:
+    """Result of a case kept in a directory within another's, None where it is not there, of another case, or was cut short."""
+    if case is None or not (path / "manifest.json").exists():
+        return None
+    found = read_result(path)
+    ended = found.complete or (found.records and not found.records[-1].converged)
+    return found if ended and found.case == case else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fesoil.case import sequence
+from fesoil.result.trust import with_bar
 from fesoil.show import style
 from fesoil.show.labels import write_free
 from fesoil.show.section import Pen, Window, draw_ground, draw_water, span, water_mark
@@ -17,7 +18,7 @@ QUANTITIES = (
 MOMENT_SIGN = "+ tension on the dig face"
 
 
-def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None):
+def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None, bars=None):
     """Deflection, bending moment and shear of one wall by stage, on three axes that share the level.
 
     Parameters
@@ -29,6 +30,7 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
     moment_sign : str
         The sign of a moment in words.
     shown : number written before the stage's name; the index in ``lines`` when left out.
+    bars : function from an index in ``lines`` and an axis (0 to 2) to the text of the error bar of the greatest value there.
 
     Returns
     -------
@@ -46,7 +48,8 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
         ax.margins(x=0.12)
         ax.grid(axis="y", color="#ececec", linewidth=0.5)
         if worst is not None:
-            _label_worst(ax, lines, worst, column, unit, decimals, worst if shown is None else shown[worst])
+            bar = bars(worst, column - 2) if bars else ""
+            _label_worst(ax, lines, worst, column, unit, decimals, worst if shown is None else shown[worst], bar)
         fallen = ", ".join(str(i if shown is None else shown[i]) for i in standing if i in failed)
         if fallen:
             ax.text(
@@ -72,12 +75,12 @@ def governing_stages(lines, failed=()) -> list[int]:
     return [max(among, key=lambda i: np.max(np.abs(lines[i][column]))) for column in (2, 3, 4)] if among else []
 
 
-def _label_worst(ax, lines, worst, column, unit, decimals, number):
-    """Value, level and stage of the greatest value, near its point and clear of the curves."""
+def _label_worst(ax, lines, worst, column, unit, decimals, number, bar):
+    """Value with its error bar, level and stage of the greatest value, near its point and clear of the curves."""
     values, levels = np.asarray(lines[worst][column]), np.asarray(lines[worst][1])
     at = int(np.argmax(np.abs(values)))
     ax.plot([values[at]], [levels[at]], "o", color=style.INK, markersize=4, zorder=6)
-    text = f"{style.number(values[at], decimals)} {unit}\nat {style.level(levels[at])} m\nstage {number}"
+    text = f"{with_bar(style.number(values[at], decimals), bar, unit)}\nat {style.level(levels[at])} m\nstage {number}"
     write_free(ax, values[at], levels[at], text, [(line[column], line[1]) for line in lines if line is not None], main=(values, levels))
 
 
@@ -157,7 +160,7 @@ def _name_strip(ax, case, wall, situation, window, side):
             water_mark(ax, wall.x + 0.85 * side, water, 7).set_zorder(9)
 
 
-def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None):
+def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=None, bars=None):
     """Figure: ground strip, deflection, moment, shear and the list of stages of one wall."""
     figure = style.new_figure(style.PAGE, 6.6)
     axes = figure.subplots(1, 5, sharey=False, width_ratios=(1.55, 1.5, 1.5, 1.5, 1.35))
@@ -169,7 +172,7 @@ def wall_figure(case, wall_name: str, lines, *, failed=(), moment_sign: str = MO
     for ax in axes[:4]:
         ax.set_ylim(low, high)
     figure.get_layout_engine().execute(figure)  # the notes go by the places of the curves on the page
-    wall_lines(axes[1:4], lines, failed=failed, moment_sign=moment_sign, shown=shown)
+    wall_lines(axes[1:4], lines, failed=failed, moment_sign=moment_sign, shown=shown, bars=bars)
     for ax in axes[1:4]:
         ax.set_ylabel("")
         ax.tick_params(labelleft=False)

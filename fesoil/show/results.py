@@ -9,6 +9,7 @@ import numpy as np
 
 from fesoil.case.frames import frame_resistance
 from fesoil.case.stiffness import is_small_strain
+from fesoil.result.trust import with_bar
 from fesoil.show import style
 from fesoil.show.curves import curve_places, curves_figure, stiffness_picture
 from fesoil.show.fields import field
@@ -20,10 +21,11 @@ from fesoil.show.troughs import governing, settlement_trough
 __all__ = ["draw_result", "field", "frame_loads", "ground_strip", "sequence_section", "settlement_trough", "stage_key", "wall_figure", "wall_lines"]
 
 MM = 1e3  # mm in a metre
+GREATEST = ("max_deflection_mm", "max_moment_kNm_per_m", "max_shear_kN_per_m")  # keys of the summary, by axis of a wall's picture
 FAR_ABOVE = 2.5  # times the greatest load: a capacity that would press the loads flat
 
 
-def frame_loads(ax, names, stages, loads, *, capacities=None, failed=()):
+def frame_loads(ax, names, stages, loads, *, capacities=None, failed=(), bars=None):
     """Load of each frame by stage.
 
     Parameters
@@ -33,6 +35,7 @@ def frame_loads(ax, names, stages, loads, *, capacities=None, failed=()):
     loads : (n_stages, n_frames) [kN/m], positive in compression; NaN while a frame does not act
     capacities : (value [kN/m], basis) or None for each frame
     failed : indices of the stages without equilibrium
+    bars : function from the index of a stage and a name to the text of the load's error bar
 
     Returns
     -------
@@ -53,7 +56,8 @@ def frame_loads(ax, names, stages, loads, *, capacities=None, failed=()):
             ax.plot(unsure, loads[unsure, j], **{**style.frame_style(j), "linestyle": "none"}, markersize=4.5, markerfacecolor="white", zorder=4.1)
             sure = [i for i in acting if i not in failed] or list(acting)
             peak = sure[int(np.argmax(loads[sure, j]))]
-            ends.append((j, acting[-1], loads[acting[-1], j], f"{style.shorten(name, 26)}\nmost {loads[peak, j]:.0f} kN/m, stage {peak + 1}"))
+            most = with_bar(f"{loads[peak, j]:.0f}", bars(peak, name) if bars else "", "kN/m")
+            ends.append((j, acting[-1], loads[acting[-1], j], f"{style.shorten(name, 26)}\nmost {most}, stage {peak + 1}"))
     most = float(np.max(loads, where=np.isfinite(loads), initial=0.0))
     high = _capacity_lines(ax, names, capacities or [None] * len(names), most)
     low = float(np.min(loads, where=np.isfinite(loads), initial=0.0))
@@ -134,10 +138,10 @@ def draw_result(result, out_dir) -> list:
             pictures["stiffness-curves.png"] = partial(curves_figure, result, places)
     with_mechanism = [i for i in range(1, len(result.stages) + 1) if result.mechanism(i) is not None]
     pictures.update({f"mechanism-{i:02d}.png": partial(mechanism_picture, result, i) for i in with_mechanism})
-    paths = []
+    note, paths = "" if result.trust is None else "\u00b1: error by the mesh, from three of them", []
     for name, make in pictures.items():
         with style.quiet():
-            paths.append(style.save(style.footer(make(), case, result.version), f"{out_dir}/{name}"))
+            paths.append(style.save(style.footer(make(), case, result.version, note), f"{out_dir}/{name}"))
     return paths
 
 
@@ -152,7 +156,8 @@ def _wall_picture(result, name, failed):
             None if line is None else (stage.name, line.level, MM * np.asarray(line.deflection), line.moment, line.shear)
             for stage, line in zip(result.stages, result.wall(name).lines)
         ]
-        return wall_figure(result.case, name, lines, failed=failed, moment_sign=MOMENT_SIGN, shown=range(1, len(lines) + 1))
+        bars = lambda i, axis: result.plus_minus(i + 1, "walls", name, GREATEST[axis])  # noqa: E731
+        return wall_figure(result.case, name, lines, failed=failed, moment_sign=MOMENT_SIGN, shown=range(1, len(lines) + 1), bars=bars)
 
     return make
 
@@ -162,7 +167,8 @@ def _frames_picture(result, failed):
     ax = figure.add_subplot()
     by_name = {f.name: f for f in result.case.frames}
     limits = [_resistance(by_name.get(n)) for n in result.frames.names]
-    frame_loads(ax, result.frames.names, [s.name for s in result.stages], result.frames.loads, capacities=limits, failed=failed)
+    bars = lambda i, name: result.plus_minus(i + 1, "frames", name, "load_kN_per_m")  # noqa: E731
+    frame_loads(ax, result.frames.names, [s.name for s in result.stages], result.frames.loads, capacities=limits, failed=failed, bars=bars)
     return figure
 
 
@@ -178,13 +184,22 @@ def _settlement_picture(result, side, failed):
         axes = figure.subplots(1, 2, width_ratios=(1, 0.26))
         trough = result.settlement(side)
         curves = [(stage.name, trough.distance, MM * s, MM * h) for stage, s, h in zip(result.stages, trough.settlement, trough.horizontal)]
-        settlement_trough(
-            axes[0], curves, loads=_neighbours(result.case, side), failed=failed, xlabel=f"Distance from the outermost wall on the {side} [m]"
-        )
+        words = f"Distance from the outermost wall on the {side} [m]"
+        settlement_trough(axes[0], curves, loads=_neighbours(result.case, side), failed=failed, xlabel=words, bars=_settlement_bars(result, side))
         stage_key(axes[1], [s.name for s in result.stages], failed=failed, shown=range(1, len(curves) + 1), strong=[governing(curves, failed)])
         return figure
 
     return make
+
+
+def _settlement_bars(result, side):
+    """Function from the index of a stage to the error bar of the greatest settlement, which the summary has for the worse side only."""
+
+    def bar(i):
+        ground = result.stage_summary(i + 1).get("ground", {})
+        return result.plus_minus(i + 1, "ground", "max_settlement_mm") if ground.get("side") == side else ""
+
+    return bar
 
 
 def _neighbours(case, side):

@@ -203,10 +203,10 @@ def set_height(figure: Figure, height: float) -> None:
     figure.get_layout_engine().set(rect=(0.008, foot, 0.984, 1 - foot - 0.12 / height))
 
 
-def footer(figure: Figure, case, release: str | None = None) -> Figure:
-    """Job, drawing, version and the caution in small type along the bottom."""
+def footer(figure: Figure, case, release: str | None = None, note: str = "") -> Figure:
+    """Job, drawing, a note, version and the caution in small type along the bottom."""
     height = figure.get_figheight()
-    job = " \u00b7 ".join(part for part in (shorten(case.title, 90), shorten(case.drawing, 40)) if part)
+    job = " \u00b7 ".join(part for part in (shorten(case.title, 90), shorten(case.drawing, 40), note) if part)
     small = dict(fontsize=SMALL, color=GREY, va="bottom", parse_math=False)
     figure.text(0.012, 0.23 / height, job, **small)
     figure.text(0.988, 0.23 / height, f"fesoil {release or version()}", ha="right", **small)

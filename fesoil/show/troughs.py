@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from fesoil.result.trust import with_bar
 from fesoil.show import style
 from fesoil.show.labels import write_free
 
 STRIP = 0.075  # share of the picture's height for each row of buildings and loads
 
 
-def settlement_trough(ax, curves, *, loads=(), failed=(), xlabel: str = "Distance from the wall [m]"):
+def settlement_trough(ax, curves, *, loads=(), failed=(), xlabel: str = "Distance from the wall [m]", bars=None):
     """Settlement beside the pit by stage, drawn downwards, and the horizontal movement of the governing stage.
 
     Parameters
@@ -18,6 +19,7 @@ def settlement_trough(ax, curves, *, loads=(), failed=(), xlabel: str = "Distanc
     curves : list of (stage, distance (n,) [m], settlement (n,) [mm, positive down], horizontal (n,) [mm, positive towards the dig])
     loads : (name, nearer end, farther end) [m] of buildings and loads, marked along the top, clear of the curves
     failed : indices in ``curves`` of the stages without equilibrium
+    bars : function from an index in ``curves`` to the text of the error bar of the greatest settlement
 
     Returns
     -------
@@ -35,7 +37,7 @@ def settlement_trough(ax, curves, *, loads=(), failed=(), xlabel: str = "Distanc
     ax.set_ylabel("Settlement, downwards [mm]\nhorizontal movement, towards the dig [mm]")
     ax.grid(axis="y", color="#ececec", linewidth=0.5)
     _mark_neighbours(ax, loads, rows)
-    _label(ax, curves, worst, failed)
+    _label(ax, curves, worst, failed, bars(worst) if bars else "")
     return ax
 
 
@@ -84,14 +86,14 @@ def _mark_neighbours(ax, loads, rows):
         style.write(ax, x, top - 0.4 * STRIP, words, (4 if short else 0, 0), xycoords=across, fontsize=style.SMALL, ha=ha)
 
 
-def _label(ax, curves, worst, failed):
+def _label(ax, curves, worst, failed, bar):
     """Greatest settlement with its place and stage, the horizontal curve, the stages without equilibrium, all clear of the curves."""
     drawn = [(c[1], c[2]) for c in curves] + [curves[worst][1::2]]
     stage, distance, settlement, horizontal = (np.asarray(c) if i else c for i, c in enumerate(curves[worst]))
     if np.any(np.isfinite(settlement)):
         at = int(np.nanargmax(settlement))
         ax.plot(distance[at], settlement[at], "o", color=style.INK, markersize=4, zorder=6, clip_on=False)
-        text = f"{settlement[at]:.1f} mm at {distance[at]:.1f} m\n{style.wrap(stage, 44, 2)}"
+        text = f"{with_bar(f'{settlement[at]:.1f}', bar, 'mm')} at {distance[at]:.1f} m\n{style.wrap(stage, 44, 2)}"
         write_free(ax, distance[at], settlement[at], text, drawn, 7.5, main=(distance, settlement))
         far = int(np.searchsorted(distance, 0.4 * distance[-1]))
         write_free(ax, distance[far], horizontal[far], "horizontal, same stage", drawn, color=style.WALLS[1])
