@@ -8,7 +8,7 @@ import sys
 import time
 from pathlib import Path
 
-from fesoil.errors import FesoilError
+from fesoil.errors import CompanionLost, FesoilError
 from fesoil.show.terminal import report_text, width, wrapped
 
 DONE, BAD_INPUT, NO_EQUILIBRIUM, INTERRUPTED = 0, 2, 3, 130
@@ -138,22 +138,28 @@ def _run(arguments) -> int:
     case = _read(arguments.case)
     from fesoil.case import case_sha256
     from fesoil.result.export import export
+    from fesoil.result.store import read_result
     from fesoil.solve.analyse import analyse
     from fesoil.solve.companions import analyse_on_three_meshes
 
-    progress = Progress(began) if sys.stderr.isatty() and not arguments.quiet else None
+    progress, lost = Progress(began) if sys.stderr.isatty() and not arguments.quiet else None, None
     try:
         run = analyse_on_three_meshes if arguments.trust else analyse
-        result = run(case, arguments.out, progress, Path(arguments.case).read_text(encoding="utf-8-sig"))
+        run(case, arguments.out, progress, Path(arguments.case).read_text(encoding="utf-8-sig"))
+    except CompanionLost as fault:
+        lost = fault
     finally:
         if progress:
             progress.end()
+    result = read_result(arguments.out)  # with what an earlier run left there on other meshes
     export(result, arguments.out, case_sha256(arguments.case), time.perf_counter() - began)
     if not arguments.no_pictures:
         from fesoil.show.results import draw_result
 
         draw_result(result, Path(arguments.out) / "pictures")
     print(report_text(result), f"Written to {arguments.out}.", wrapped(CAUTION), sep="\n")
+    if lost:
+        raise lost
     return DONE if result.complete and (result.deeper is None or result.deeper.complete) else NO_EQUILIBRIUM
 
 

@@ -39,6 +39,10 @@ class ResultError(FesoilError):
     """A result directory cannot be used; the message names the path and the remedy."""
 
 
+class CompanionLost(FesoilError):
+    """An analysis on another mesh was ended from outside, so that there are no error bars; the analysis itself is kept."""
+
+
 class MissingLibrary(FesoilError):
     """A shared library is missing; the message carries the line that installs it."""
 

@@ -1,7 +1,13 @@
 """Error bars by the mesh: the estimator on sequences whose limit is known, companions on other meshes, and what a reader is told."""
 
+import contextlib
 import json
+import os
 import shutil
+import signal
+import subprocess
+import sys
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -10,30 +16,37 @@ from build import BRACED, FRAME, SAND, STIFF_SAND, build, soil, table, toml
 
 import fesoil
 from fesoil.cli import main
-from fesoil.result.reading import Result
+from fesoil.result.store import COARSER, FINER
 from fesoil.result.trust import error_bar, rounded, trust_texts, with_bar, without_limit
 from fesoil.show.terminal import report_text
 from fesoil.solve.analyse import analyse
 from fesoil.solve.companions import COARSENESS
 
 MESHES = (1000, 2300, 5000)
+UNEVEN = (2009, 3006, 6527)
+"""Triangles of meshes whose sizes fall by 1.22 and 1.47."""
 
 
-@pytest.mark.parametrize("order", [1.0, 1.5, 2.0])
+@pytest.mark.parametrize("order", [0.5, 1.0, 1.5, 2.0])
 @pytest.mark.parametrize("sign", [-1, 1])
-def test_estimate_of_a_power_law_is_its_limit_and_the_bar_covers_it(order, sign):
-    size = np.array([4.0, 2.0, 1.0])  # halved twice, so that the order shows exactly
-    difference, estimate, bar = error_bar(1 / size**2, 10 + sign * 0.1 * size**order)
-    assert estimate == pytest.approx(10, rel=1e-12)
-    assert difference == pytest.approx(-sign * 0.1 * (2**order - 1))
-    assert 0.1 * 2**order < bar == pytest.approx(1.25 * 0.1 * 2**order)
+@pytest.mark.parametrize("triangles", [MESHES, UNEVEN])
+def test_estimate_of_a_power_law_is_its_limit_and_the_bar_covers_it(order, sign, triangles):
+    size = np.array(triangles) ** -0.5 / triangles[1] ** -0.5
+    difference, estimate, bar = error_bar(triangles, 10 + sign * 3 * size**order)
+    assert estimate == pytest.approx(10, rel=1e-4)  # the order is read from a table with steps of 0.005
+    assert difference == pytest.approx(sign * 3 * (size[2] ** order - 1))
+    assert bar == pytest.approx(1.25 * 3, rel=1e-3)
 
 
 @pytest.mark.parametrize("order", [0.8, 3.0])
-def test_other_orders_are_taken_as_the_nearest_believed(order):
-    size = np.array([4.0, 2.0, 1.0])
-    _, _, bar = error_bar(1 / size**2, 10 + 0.1 * size**order)
-    assert bar > 0.1 * 2**order
+@pytest.mark.parametrize("triangles", [MESHES, UNEVEN])
+def test_higher_orders_are_not_believed(order, triangles):
+    size = np.array(triangles) ** -0.5 / triangles[1] ** -0.5
+    assert error_bar(triangles, 10 + 0.1 * size**order).bar > 0.1
+
+
+def test_meshes_that_are_not_finer_give_no_bar():
+    assert error_bar((1000, 1000, 2000), (1.0, 1.0, 1.1)).bar is None
 
 
 def test_numbers_that_jump_to_and_fro_have_a_bar_as_wide_as_their_jumps():
@@ -60,7 +73,8 @@ def test_units_stand_behind_the_bar_and_before_words():
 # companions
 
 JOB = table(BRACED, [STIFF_SAND], frames=[FRAME], section={"element_size": 1.2})
-LOOSE = table(BRACED, [soil(SAND, strength={"effective_cohesion": 1.0, "friction_angle": 32, "dilation_angle": 0})], frames=[FRAME], section={"element_size": 1.2})
+REDUCED = [*BRACED[:-1], BRACED[-1] | {"strength_reduction": True}]
+LOOSE = table(REDUCED, [soil(SAND, strength={"effective_cohesion": 1.0, "friction_angle": 32, "dilation_angle": 0})], frames=[FRAME], section={"element_size": 1.2})
 
 
 @pytest.fixture(scope="module")
@@ -102,19 +116,56 @@ def test_errors_stand_in_the_summary_where_the_numbers_stand(kept, result):
 def test_every_headline_number_on_the_terminal_has_its_bar(result):
     said = report_text(result)
     wall = next(line for line in said.splitlines() if line.startswith("Wall wall"))
-    assert wall.count("\u00b1") == 2 and "error by the mesh" in said and "Behind \u00b1 stand the same analysis" in said
+    assert wall.count("\u00b1") == 2 and "error by the mesh" in said and "\u00b1 comes from the same analysis" in " ".join(said.split())
     assert "\u00b1" not in report_text(replace(result, finer=None))
 
 
-def test_ground_without_a_limit_says_so_instead_of_a_bar():
-    case = build(LOOSE["stages"], LOOSE["soils"], frames=[FRAME], section=LOOSE["section"])
-    finer, coarser = (analyse(case, coarseness=c) for c in COARSENESS.values())
-    result = replace(analyse(case), coarser=coarser, finer=finer)
-    assert without_limit(result, len(result.stages)) == ["sand"]
-    assert result.plus_minus(len(result.stages), "walls", "wall", "max_deflection_mm") == " (does not converge with the mesh)"
-    assert any("DO NOT CONVERGE" in text for text in trust_texts(result))
-    dilating = replace(case.soils[0], strength=replace(case.soils[0].strength, dilation_angle=0.1))
-    assert without_limit(replace(result, case=replace(case, soils=(dilating,))), len(result.stages)) == []
+def on_three_meshes(tables):
+    case = fesoil.case_from(tables)
+    return replace(analyse(case), coarser=analyse(case, coarseness=COARSENESS[COARSER]), finer=analyse(case, coarseness=COARSENESS[FINER]))
+
+
+@pytest.fixture(scope="module")
+def loose():
+    return on_three_meshes(LOOSE)
+
+
+def test_ground_without_a_limit_says_so_instead_of_a_bar(loose):
+    last = len(loose.stages)
+    assert without_limit(loose, last) == ["sand"]
+    assert loose.plus_minus(last, "walls", "wall", "max_deflection_mm") == " (does not converge with the mesh)"
+    assert loose.plus_minus(last, "safety_factor") == " (does not converge with the mesh)"
+    assert any("DO NOT CONVERGE" in text for text in trust_texts(loose))
+    said = report_text(loose)
+    assert "none" in next(line for line in said.splitlines() if line.startswith("settlement [mm]")) and "(does not converge with the mesh)" in " ".join(said.split())
+
+
+@pytest.mark.parametrize("dilation, names", [(0.3, ["sand"]), (8.0, [])])
+def test_a_little_dilation_gives_no_limit_either(loose, dilation, names):
+    soil = loose.case.soils[0]
+    case = replace(loose.case, soils=(replace(soil, strength=replace(soil.strength, dilation_angle=np.radians(dilation))),))
+    assert without_limit(replace(loose, case=case), len(loose.stages)) == names
+
+
+def test_a_number_that_runs_away_is_said(result):
+    run = replace(result, finer=replace(result.finer, states=tuple(replace(s, w=s.w * 1.5) for s in result.finer.states)))
+    first = run.coarser.states
+    run = replace(run, coarser=replace(run.coarser, states=tuple(replace(s, w=s.w * 0.9) for s in first)))
+    assert any("numbers DO NOT CONVERGE" in text for text in trust_texts(run))
+
+
+def with_factor(result, factor, failed, decided=True):
+    found = {"factor": factor, "failed": failed, "decided": decided, "unlimited_members": [], "mechanism": []}
+    return replace(result, records=(*result.records[:-1], replace(result.records[-1], reduction=found)))
+
+
+def test_bar_of_a_safety_factor_holds_the_bracket_of_its_search(result):
+    last = len(result.stages)
+    three = [with_factor(r, 1.5, 1.51) for r in (result.coarser, result, result.finer)]
+    found = replace(three[1], coarser=three[0], finer=three[2]).trust["stages"][-1]["safety_factor"]
+    assert found["bar"] is None or found["bar"] == pytest.approx(0.01)
+    for lost in (with_factor(result.finer, None, 1.0), with_factor(result.finer, 1.5, None), with_factor(result.finer, 1.5, 1.51, decided=False)):
+        assert replace(three[1], coarser=three[0], finer=lost).plus_minus(last, "safety_factor") == " (no error bar)"
 
 
 def test_a_companion_without_equilibrium_is_said_and_gives_no_bar(result):
@@ -137,6 +188,55 @@ def test_companions_cut_short_or_of_another_case_are_not_read(kept, tmp_path):
     other["title"] = "another"
     (copy / "coarser_mesh" / "case.json").write_text(json.dumps(other))
     assert fesoil.read_result(copy).coarser is None
+
+
+def test_companions_of_another_case_are_replaced(kept, tmp_path):
+    copy = tmp_path / "out"
+    shutil.copytree(kept[0] / "out", copy)
+    manifest = json.loads((copy / "manifest.json").read_text())
+    (copy / "manifest.json").write_text(json.dumps(manifest | {"finished": False}))
+    (tmp_path / "case.toml").write_text(toml(JOB | {"title": "another", "section": JOB["section"] | {"right": 13.0}}))
+    assert main(["run", str(tmp_path / "case.toml"), "--out", str(copy), "--no-pictures", "--quiet", "--trust"]) == 0
+    assert fesoil.read_result(copy).trust["triangles"] != fesoil.read_result(kept[0] / "out").trust["triangles"]
+
+
+def test_a_later_run_without_the_option_keeps_the_bars(kept, tmp_path, capsys):
+    copy = tmp_path / "out"
+    shutil.copytree(kept[0] / "out", copy)
+    assert main(["run", str(kept[0] / "case.toml"), "--out", str(copy), "--no-pictures", "--quiet"]) == 0
+    assert "\u00b1" in capsys.readouterr().out and "trust" in json.loads((copy / "summary.json").read_text())
+
+
+@pytest.mark.parametrize("by, code", [(signal.SIGINT, 130), (signal.SIGKILL, -signal.SIGKILL)])
+def test_a_run_that_is_cut_short_leaves_no_process_behind(by, code, kept, tmp_path):
+    """In a group of its own; interrupted all together, as by Ctrl-C on a terminal, or killed alone."""
+    (tmp_path / "case.toml").write_text(toml(JOB | {"section": JOB["section"] | {"element_size": 0.25}}))
+    command = [sys.executable, "-m", "fesoil", "run", str(tmp_path / "case.toml"), "--out", str(tmp_path / "out"), "--no-pictures", "--quiet", "--trust"]
+    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as run:
+        assert within(60, (tmp_path / "out" / "finer_mesh" / "manifest.json").exists) and run.poll() is None
+        (os.killpg if by == signal.SIGINT else os.kill)(run.pid, by)
+        assert run.wait(timeout=60) == code
+        try:
+            assert within(30, lambda: not group_lives(run.pid))
+        finally:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(run.pid, signal.SIGKILL)
+
+
+def within(seconds, done) -> bool:
+    """Whether something comes true in time."""
+    end = time.monotonic() + seconds
+    while not done() and time.monotonic() < end:
+        time.sleep(0.1)
+    return done()
+
+
+def group_lives(number) -> bool:
+    try:
+        os.killpg(number, 0)
+    except ProcessLookupError:
+        return False
+    return True
 
 
 def test_the_directory_of_another_case_is_refused_before_anything_is_put_there(kept, tmp_path, capsys):

@@ -9,6 +9,7 @@ from fesoil.case.sequence import ground_level, material_at, surface
 from fesoil.case.stiffness import LEAST_PRESSURE, is_small_strain
 from fesoil.elements.triangle import N_POINTS
 from fesoil.result.reading import Result
+from fesoil.result.trust import with_bar
 
 EQUILIBRIUM_LIMIT = 1e-4
 SEARCHED = 1e-4
@@ -69,7 +70,8 @@ def _steel(result: Result, done) -> list[str]:
         if capacity and moments:
             worst = max(moments, key=moments.get)
             if moments[worst] > capacity * (1 + 1e-6):
-                found.append(f'Wall "{wall.name}": moment {moments[worst]:.0f} kN m/m passes its capacity of {capacity:.0f} in {_name(result, worst)}.')
+                moment = with_bar(f"{moments[worst]:.0f}", result.plus_minus(worst, "walls", wall.name, "max_moment_kNm_per_m"), "kN m/m")
+                found.append(f'Wall "{wall.name}": moment {moment} passes its capacity of {capacity:.0f} in {_name(result, worst)}.')
     return found
 
 
@@ -83,7 +85,8 @@ def _props(result: Result, done) -> list[str]:
             worst = max(acting, key=lambda i: loads[i - 1])
             if loads[worst - 1] > resistance * (1 + 1e-6):
                 basis = f" ({frame.capacity.basis})" if frame.capacity else ""
-                found.append(f'Frame "{frame.name}": load {loads[worst - 1]:.0f} kN/m passes its resistance of {resistance:.0f}{basis} in {_name(result, worst)}.')
+                load = with_bar(f"{loads[worst - 1]:.0f}", result.plus_minus(worst, "frames", frame.name, "load_kN_per_m"), "kN/m")
+                found.append(f'Frame "{frame.name}": load {load} passes its resistance of {resistance:.0f}{basis} in {_name(result, worst)}.')
     return found
 
 

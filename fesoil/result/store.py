@@ -98,12 +98,14 @@ class Store:
     Raises
     ------
     ResultError
-        Where the directory cannot be written, holds something else, or holds a finished run of another case.
+        Where the directory cannot be written, holds something else, or holds a finished run of another case (which is replaced ``within`` the directory of
+        a result, to which it belongs).
     """
 
-    def __init__(self, directory, case: Case, mesh: Mesh, version: str, text: str):
+    def __init__(self, directory, case: Case, mesh: Mesh, version: str, text: str, within: bool = False):
         self.path, self.version, self.hashes = Path(directory), version, hashes(case, mesh, version)
-        self._refuse_another()
+        if not within:
+            self._refuse_another()
         try:
             (self.path / "states").mkdir(parents=True, exist_ok=True)
             self.mark(finished=False)  # first of all, so that a directory that was cut short here is known as ours by the next run
@@ -253,14 +255,15 @@ def read_result(directory) -> Result:
         records.append(record)
         states.append(_load_state(path / "states" / f"{index:02d}.npz"))
     deeper, same = at_deeper_base(case), at_this_base(case)
-    others = [_within(path / name, expected) for name, expected in ((DEEPER, deeper), (COARSER, same), (FINER, same))]
-    return Result(case, mesh, tuple(states), tuple(records), manifest.get("fesoil_version", "unknown"), *others)
+    version = manifest.get("fesoil_version", "unknown")
+    others = [_within(path / name, expected, version) for name, expected in ((DEEPER, deeper), (COARSER, same), (FINER, same))]
+    return Result(case, mesh, tuple(states), tuple(records), version, *others)
 
 
-def _within(path, case: Case | None) -> Result | None:
-    """Result of a case kept in a directory within another's, None where it is not there, of another case, or was cut short."""
+def _within(path, case: Case | None, version: str) -> Result | None:
+    """Result of a case kept in a directory within another's, None where it is not there, of another case or version, or was cut short."""
     if case is None or not (path / "manifest.json").exists():
         return None
     found = read_result(path)
     ended = found.complete or (found.records and not found.records[-1].converged)
-    return found if ended and found.case == case else None
+    return found if ended and found.case == case and found.version == version else None

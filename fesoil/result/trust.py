@@ -3,8 +3,8 @@
 Meshes of n triangles have the relative size n^(-1/2). From the values on three of them, `error_bar` gives
 
 - the *difference* that refinement makes, finer mesh less this one;
-- an extrapolated *estimate* of what ever finer meshes lead to (Richardson 1911): with the order of convergence that the three show, within 1 and 2,
-  where they go one way by ever smaller steps, and with order 1 otherwise. Order 1 is that of limit loads and of what hangs on a toe or an edge;
+- an *estimate* for an infinitely fine mesh (Richardson 1911): with the order of convergence that the three show, within ``LEAST_ORDER`` and 2, and with order 1
+  where they go to and fro. Order 1 is that of limit loads and of what hangs on a toe or an edge;
 - a *bar*: how far this mesh may be off, ``SAFETY`` (Roache 1994) times the greater of the corrections that the two differences suggest.
 
 All three sources from memory. A bar says nothing of the soil's parameters or of the model, and it is no bound: three meshes can agree by chance.
@@ -20,8 +20,15 @@ from fesoil.case.model import Soil
 from fesoil.case.stiffness import is_small_strain
 
 SAFETY = 1.25
+LEAST_ORDER = 0.5
 UNSETTLED = 0.02
 """Share of a number by which refinement must change it, one way and each time more, for it to be said not to converge (a choice of ours)."""
+
+NEXT_TO_NONE = np.radians(1.0)
+"""Dilation [rad] below which bands of shear are taken to form as without any (a choice of ours)."""
+
+LEAST_YIELD = 0.005
+"""Share of all ground that must have come to yield for that to matter (a choice of ours)."""
 
 MOSTLY = 0.5
 """Share of what yields that lies in ground without a limit, from which numbers are taken to have none (a choice of ours)."""
@@ -31,7 +38,7 @@ PLACES = ("_level_m", "_distance_m")
 
 
 class Bar(NamedTuple):
-    """``difference`` finer mesh less this one, ``estimate`` on ever finer meshes, ``bar`` either way; the last two None where the number does not converge."""
+    """``difference`` finer mesh less this one, ``estimate`` for an infinitely fine mesh, ``bar`` either way; the last two None where the number does not converge."""
 
     difference: float
     estimate: float | None
@@ -48,39 +55,49 @@ def error_bar(triangles, values, has_limit: bool = True) -> Bar:
     has_limit : whether refinement can be expected to lead anywhere.
     """
     size = np.asarray(triangles, float) ** -0.5
-    first, second = values[1] - values[0], values[2] - values[1]
+    first, second = (float(b - a) for a, b in zip(values, values[1:]))
     ratio = size[:2] / size[1:]
-    grows = first * second > 0 and abs(second) > abs(first) and abs(second) > UNSETTLED * abs(values[1])
-    if not has_limit or grows:
+    if not has_limit or np.any(ratio <= 1):
         return Bar(second, None, None)
     order = _order(first, second, ratio)
-    steps = np.array([first / (ratio[0] ** order - 1), second * (1 + 1 / (ratio[1] ** order - 1))])  # what either difference says is left from this mesh on
-    return Bar(second, values[1] + steps[1], SAFETY * float(np.abs(steps).max()))
+    if order < 0 and abs(second) > UNSETTLED * abs(values[1]):
+        return Bar(second, None, None)
+    believed = float(np.clip(order, LEAST_ORDER, 2.0))
+    steps = np.array([first / (ratio[0] ** believed - 1), second / (1 - ratio[1] ** -believed)])  # what either difference says is left from this mesh on
+    return Bar(second, float(values[1] + steps[1]), SAFETY * float(np.abs(steps).max()))
+
+
+ORDERS = np.linspace(-4.0, 4.0, 1601)[np.arange(1601) != 800]
 
 
 def _order(first, second, ratio) -> float:
-    """Order of convergence within 1 and 2 of two differences on end, for meshes whose sizes fall by ``ratio`` (2,); 1 where they do not shrink one way."""
-    if first * second <= 0 or abs(second) >= abs(first):
+    """Order of convergence p of the errors h^p that two differences on end show, for meshes whose sizes fall by ``ratio`` (2,); 1 where they go to and fro or do not
+    differ. Negative where the differences grow although the meshes become finer."""
+    if first * second <= 0:
         return 1.0
-    return float(np.clip(np.log(first / second) / np.log(np.sqrt(ratio[0] * ratio[1])), 1.0, 2.0))
+    shares = (ratio[0] ** ORDERS - 1) / (1 - ratio[1] ** -ORDERS)  # first over second of a power law, growing with its order
+    return float(np.interp(first / second, shares, ORDERS))
 
 
 def trust_of(result) -> dict | None:
     """Errors of the headline numbers of a result that has a coarser and a finer companion, with the keys of ``trust`` in ``summary.json``; None without them.
 
     Each number stands where ``Result.summary`` has it, stage by stage, as ``difference``, ``estimate`` and ``bar`` in its own unit; without them where a companion found no equilibrium.
+    ``no_limit_because_of`` names the soils in which refinement has no limit, from the stage on in which they first yield.
     """
     if result.coarser is None or result.finer is None:
         return None
     three = (result.coarser, result, result.finer)
     triangles = [len(r.mesh.triangles) for r in three]
     pieces = [[r.stage_summary(i) for i in range(1, len(r.records))] for r in three]
-    stages = []
+    stages, loose = [], []
     for i, stage in enumerate(pieces[1]):
         both = [piece[i] if i < len(piece) else {"converged": False} for piece in (pieces[0], pieces[2])]
         lost = [name for name, other in zip(("coarser mesh", "finer mesh"), both) if stage["converged"] and not other["converged"]]
-        loose = without_limit(result, i + 1)
+        loose = loose + [name for name in without_limit(result, i + 1) if name not in loose]  # a stage starts from what the one before it left
         found = {} if lost else _bars((both[0], stage, both[1]), triangles, not loose)
+        if not lost and "safety_factor" in stage:
+            found["safety_factor"] = _factor_bar((both[0], stage, both[1]), triangles, not without_limit(result, i + 1, searched=True))
         stages.append({"name": stage["name"], "no_equilibrium_on": lost, "no_limit_because_of": loose} | found)
     sizes = [round(r.mesh.size, 4) for r in three]
     return {"triangles": triangles, "element_size_m": sizes, "stages": stages}
@@ -88,10 +105,17 @@ def trust_of(result) -> dict | None:
 
 def _bars(three, triangles, has_limit) -> dict:
     """Bars of the numbers of a stage's summary on three meshes."""
-    found = {key: _leaves([t.get(key, {}) for t in three], triangles, has_limit) for key in ("walls", "frames", "ground")}
-    if all(t.get("safety_factor") for t in three):
-        found["safety_factor"] = error_bar(triangles, [t["safety_factor"] for t in three], has_limit)._asdict()
-    return found
+    return {key: _leaves([t.get(key, {}) for t in three], triangles, has_limit) for key in ("walls", "frames", "ground")}
+
+
+def _factor_bar(three, triangles, has_limit) -> dict:
+    """Bar of a safety factor, with the bracket of its search in it; none where a search found no factor or came to no end."""
+    searches = [t["strength_reduction"] for t in three]
+    if any(s["factor"] is None or s["failed"] is None or not s["decided"] for s in searches):
+        return Bar(None, None, None)._asdict() | {"search": "without a factor or without an end on one of the meshes"}
+    found = error_bar(triangles, [s["factor"] for s in searches], has_limit)
+    bracket = max(s["failed"] - s["factor"] for s in searches)
+    return found._replace(bar=None if found.bar is None else found.bar + bracket)._asdict()
 
 
 def _leaves(three, triangles, has_limit) -> dict:
@@ -116,6 +140,8 @@ def plus_minus(trust: dict | None, stage: int, *path: str) -> str:
         found = found.get(key, {})
     if "bar" not in found:
         return ""
+    if "search" in found:
+        return " (no error bar)"
     return " (does not converge with the mesh)" if found["bar"] is None else f" \u00b1 {rounded(found['bar'])}"
 
 
@@ -136,37 +162,52 @@ def trust_texts(result) -> list[str]:
     if trust is None:
         return []
     n = " / ".join(f"{n:,}" for n in trust["triangles"])
-    said = [f"Behind \u00b1 stand the same analysis on three meshes ({n} triangles): how far the mesh alone may put a number off (\u00b1?: not known). Soil parameters and the model itself have errors of their own."]
-    loose = {name: [] for stage in trust["stages"] for name in stage["no_limit_because_of"]}
-    for i, stage in enumerate(trust["stages"], 1):
-        for name in stage["no_limit_because_of"]:
-            loose[name].append(i)
+    said = [f"\u00b1 comes from the same analysis on three meshes ({n} triangles): it is the error of the mesh alone. \u00b1? is a number without a bar. Soil parameters and the model itself have errors of their own."]
+    if result.case.section.deeper_bottom_level is not None:
+        said.append(f"Error bars are for the rigid base at {result.case.section.bottom_level:g} m only.")
+    first = {name: i for i, stage in reversed(list(enumerate(trust["stages"], 1))) for name in stage["no_limit_because_of"]}
     said += [
-        f"From stage {stages[0]} on NUMBERS DO NOT CONVERGE WITH THE MESH: what yields is mostly {name}, which has one stiffness, friction and no dilation. Give it a stiffness at small strain, or some dilation."
-        for name, stages in loose.items()
+        f"From stage {i} on NUMBERS DO NOT CONVERGE WITH THE MESH: what yields is mostly {name}, which has one stiffness, friction and next to no dilation. Give it a stiffness at small strain."
+        for name, i in first.items()
     ]
+    away = [str(i) for i, stage in enumerate(trust["stages"], 1) if not stage["no_limit_because_of"] and _without_bar(stage)]
+    if away:
+        said.append(f"In stage{'s' * (len(away) > 1)} {', '.join(away)} numbers DO NOT CONVERGE WITH THE MESH: each refinement changes them more than the one before (\u00b1?).")
     lost = [(i, name) for i, stage in enumerate(trust["stages"], 1) for name in stage["no_equilibrium_on"]]
     said += [f"Stage {i} found NO EQUILIBRIUM on the {name}: no error bar, and a reason to doubt the stage." for i, name in lost]
     return said
 
 
-def without_limit(result, stage) -> list[str]:
+def _without_bar(part) -> bool:
+    """Whether a number in a part of a stage was found to run away."""
+    if not isinstance(part, dict):
+        return False
+    return ("bar" in part and part["bar"] is None and "search" not in part) or any(map(_without_bar, part.values()))
+
+
+def without_limit(result, stage, searched=False) -> list[str]:
     """Soils that make up at least half of what yields by the end of a stage, and did not at rest, and in which refinement has no limit: one stiffness,
-    friction and no dilation. Bands of shear there become as thin as the triangles (Rudnicki and Rice 1975, from memory)."""
-    suspects = [i for i, soil in enumerate(result.case.soils) if not is_small_strain(soil) and _bands(soil)]
+    friction and next to no dilation. Bands of shear there become as thin as the triangles (Rudnicki and Rice 1975, from memory); a little dilation only hides that.
+
+    ``searched``: for a safety factor, which is searched in ground of one stiffness whatever the soil has.
+    """
+    suspects = [i for i, soil in enumerate(result.case.soils) if (searched or not is_small_strain(soil)) and _bands(soil)]
     if not suspects or not result.records[stage].converged:
         return []
-    new = np.maximum(_yielding(result, stage) - _yielding(result, 0), 0.0)
-    return [result.case.soils[i].name for i in suspects if new[i] > 0 and new[suspects].sum() >= MOSTLY * new.sum()]
+    (now, ground), (before, _) = _yielding(result, stage), _yielding(result, 0)
+    new = np.maximum(now - before, 0.0)
+    if new[suspects].sum() < max(MOSTLY * new.sum(), (0.0 if searched else LEAST_YIELD) * ground):
+        return []
+    return [result.case.soils[i].name for i in suspects if new[i] > 0]
 
 
 def _bands(soil: Soil) -> bool:
-    return bool(soil.strength and soil.strength.friction_angle and not soil.strength.dilation_angle)
+    return bool(soil.strength and soil.strength.friction_angle and soil.strength.dilation_angle < NEXT_TO_NONE)
 
 
 def _yielding(result, stage):
-    """Area [m2] at yield of each soil (soils,) at the end of a stage."""
+    """Area [m2] at yield of each soil (soils,) at the end of a stage, and of all ground."""
     field = result.field(stage)
     a, b, c = (field.points[field.triangles[:, k]] for k in range(3))
     area = 0.5 * np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0])
-    return np.bincount(field.material, area * field.yielded, len(result.case.soils))
+    return np.bincount(field.material, area * field.yielded, len(result.case.soils)), float(area.sum())

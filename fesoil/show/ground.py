@@ -78,16 +78,16 @@ def _fallen(record):
     return f"{style.NO_EQUILIBRIUM} beyond {100 * record.share:.0f} % of its load"
 
 
-def _factor(record):
+def _factor(record, bar):
     """Safety factor of a stage, in words."""
     factor = record.reduction["factor"]
-    return "no safety factor: not stable with the stated capacities" if factor is None else f"safety factor {factor:.2f} by strength reduction"
+    return "no safety factor: not stable with the stated capacities" if factor is None else f"safety factor {factor:.2f}{bar} by strength reduction"
 
 
 def mechanism_picture(result, i: int):
     """Figure of the relative movement, with its direction, with which stage i fails under reduced strength or under its own load."""
     data, movement, record = result.field(i), result.mechanism(i), result.records[i]
-    found = _factor(record) if record.converged else f"{_fallen(record)}, the ground moves on"
+    found = _factor(record, result.plus_minus(i, "safety_factor")) if record.converged else f"{_fallen(record)}, the ground moves on"
     window = pit_window(result.case)
     figure, ((ax, bar),) = panels(window, 1)
     movement = movement / max(np.hypot(*movement[np.unique(data.triangles)].T).max(), 1e-12)

@@ -38,7 +38,8 @@ def _stage_line(result, i, stage, widths) -> str:
         return f"{name}NO EQUILIBRIUM beyond {100 * stage['share_of_load']:.0f} % of what the stage changes"
 
     def cell(*path, decimals=1):
-        return _rounded(_at(stage, path), decimals) + _short(result.plus_minus(i, *path))
+        value = _at(stage, path)
+        return "-" if value is None else _rounded(value, decimals) + _short(result.plus_minus(i, *path))
 
     def most(key):
         wall = max(stage["walls"], key=lambda name: abs(stage["walls"][name][key]), default=None)
@@ -55,8 +56,8 @@ def _short(bar) -> str:
 
 
 def _rounded(value, decimals=1) -> str:
-    """A number, no minus sign before nothing; a dash for none."""
-    return "-" if value is None else f"{round(value, decimals) + 0.0:.{decimals}f}"
+    """A number, no minus sign before nothing."""
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"
 
 
 def _factor(result, i, stage) -> str:
@@ -114,12 +115,12 @@ def _errors(result, stages) -> list[str]:
     paths = [("walls", w.name, key) for w in result.case.walls for key in ("max_deflection_mm", "max_moment_kNm_per_m")]
     paths += [("frames", name, "load_kN_per_m") for name in result.frames.names]
     paths += [("ground", "max_settlement_mm"), ("ground", "base_heave_mm"), ("safety_factor",)]
-    rows = [f"{'error by the mesh':<44}{'stage':>6}{'this mesh':>12}{'finer less this':>17}{'estimate':>11}{'error bar':>11}"]
+    rows = [f"{'error by the mesh':<44}{'stage':>6}{'this mesh':>12}{'change on a finer':>19}{'estimate':>11}{'error bar':>11}"]
     for path in paths:
         if found := _governing(stages, *path):
             i, value = found
-            error = _at(result.trust["stages"][i - 1], path) or {"difference": None, "estimate": None, "bar": None}
-            numbers = "".join(f"{_hundredth(v):>{w}}" for v, w in zip((value, *error.values()), (12, 17, 11, 11)))
+            error = _at(result.trust["stages"][i - 1], path) or {}
+            numbers = "".join(f"{_hundredth(v):>{w}}" for v, w in zip((value, *map(error.get, ("difference", "estimate", "bar"))), (12, 19, 11, 11)))
             rows.append(f"{_label(path)[:43]:<44}{i:>6}{numbers}")
     return ["", *rows]
 
@@ -131,7 +132,7 @@ def _label(path) -> str:
 
 
 def _hundredth(value) -> str:
-    return "?" if value is None else f"{value:.2f}"
+    return "none" if value is None else f"{value:.2f}"
 
 
 def _ending(result) -> str:

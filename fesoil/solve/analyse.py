@@ -20,7 +20,7 @@ from fesoil.solve.strength import members_at_capacity, safety_factor, with_capac
 from fesoil.solve.system import Base, make_base
 
 
-def analyse(case: Case, out=None, report: Callable | None = None, text: str = "", coarseness: float = 1.0) -> Result:
+def analyse(case: Case, out=None, report: Callable | None = None, text: str = "", coarseness: float = 1.0, within: bool = False) -> Result:
     """Analyse a case.
 
     Parameters
@@ -34,6 +34,8 @@ def analyse(case: Case, out=None, report: Callable | None = None, text: str = ""
         The case file's text, kept beside the result.
     coarseness : float
         Factor on the size of all triangles.
+    within : bool
+        ``out`` lies within the directory of a result, to which it belongs: what another case left there is replaced.
 
     Returns
     -------
@@ -46,11 +48,11 @@ def analyse(case: Case, out=None, report: Callable | None = None, text: str = ""
     MeshError, MissingLibrary, ResultError
     """
     mesh, release = make_mesh(case, coarseness), version("fesoil")
-    store = Store(out, case, mesh, release, text) if out is not None else None
+    store = Store(out, case, mesh, release, text, within) if out is not None else None
     states, records = _walk(case, make_base(mesh), store, report)
     result, second = Result(case, mesh, tuple(states), tuple(records), release), at_deeper_base(case)
     if second is not None and result.complete:
-        result = replace(result, deeper=analyse(second, None if out is None else Path(out) / DEEPER, report, text, coarseness))
+        result = replace(result, deeper=analyse(second, None if out is None else Path(out) / DEEPER, report, text, coarseness, True))
     if store:
         store.mark(finished=result.complete and (second is None or result.deeper.complete))
     return result

@@ -4,45 +4,96 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
-from importlib.metadata import version
+import signal
+import threading
+from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Callable
 
 from fesoil.case.model import Case
-from fesoil.mesh import make_mesh
+from fesoil.errors import CompanionLost
 from fesoil.result.reading import Result
-from fesoil.result.store import COARSER, FINER, Store, at_this_base
+from fesoil.result.store import COARSER, FINER, at_this_base, read_result
 from fesoil.solve.analyse import analyse
 
-COARSENESS = {FINER: 1 / 1.5, COARSER: 1.5}
-"""Factor on the size of all triangles, the longer run first: about half and twice as many triangles."""
+COARSENESS = {COARSER: 1.5, FINER: 1 / 1.5}
+"""Factor on the size of all triangles: about half and twice as many triangles."""
 
 
 def analyse_on_three_meshes(case: Case, out=None, report: Callable | None = None, text: str = "") -> Result:
     """As `analyse`; the result has a ``coarser`` and a ``finer`` companion, and so error bars (``Result.trust``).
 
-    The companions run in a process of their own where there is a second core. In a script this wants the usual ``if __name__ == "__main__":``.
-    They are kept in directories within ``out``, and go on from where they were when the run is repeated.
+    The companions run in processes of their own as far as there are cores, which in a script wants the usual ``if __name__ == "__main__":``. They are kept in directories
+    within ``out``, and go on from where they were when the run is repeated.
+
+    Raises
+    ------
+    CompanionLost
+        Where a companion was ended from outside; the analysis itself is kept.
     """
-    jobs = {name: (at_this_base(case), None if out is None else Path(out) / name, None, text, factor) for name, factor in COARSENESS.items()}
-    if _cores() == 1:
-        result = analyse(case, out, report, text)
-        finer, coarser = (analyse(*job) for job in jobs.values())
-        return replace(result, coarser=coarser, finer=finer)
-    if out is not None:
-        Store(out, case, make_mesh(case), version("fesoil"), text)  # refuses what analyse would refuse, before anything is put into the directory
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # read by the new process: two of them share the cores
-    with ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn")) as pool:
-        pending = [pool.submit(analyse, *job) for job in jobs.values()]
-        try:
-            result = analyse(case, out, report, text)
-            finer, coarser = (future.result() for future in pending)
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
-    return replace(result, coarser=coarser, finer=finer)
+    if out is None:
+        with TemporaryDirectory() as place:
+            return analyse_on_three_meshes(case, Path(place) / "result", report, text)
+    jobs = {name: (at_this_base(case), Path(out) / name, None, text, COARSENESS[name], True) for name in (FINER, COARSER)}
+    elsewhere = list(jobs)[: _cores() - 1]  # the longer one first
+    started: dict = {}
+
+    def start() -> None:
+        with _one_thread():
+            for name in elsewhere:
+                if name not in started:
+                    started[name] = multiprocessing.get_context("spawn").Process(target=_companion, args=jobs[name], daemon=True)
+                    started[name].start()
+
+    def notify(**what) -> None:
+        start()  # not before the first news, when it is known that the directory may be written
+        if report:
+            report(**what)
+
+    try:
+        analyse(case, out, notify, text)
+        start()
+        for name in jobs:
+            if name not in started:
+                analyse(*jobs[name][:2], report, *jobs[name][3:])
+        if report and started:
+            report(stage="waiting for the finer mesh", number=len(case.stages), of=len(case.stages), share=1.0, iteration=0, residual=0.0)
+        for process in started.values():
+            process.join()
+    finally:
+        for process in started.values():
+            process.terminate()
+            process.join()
+    lost = [name.replace("_", " ") for name, process in started.items() if process.exitcode]
+    if lost:
+        raise CompanionLost(f"the analysis on the {' and '.join(lost)} ended early (not enough memory?): there are no error bars. Run it again, it goes on from there; without --trust it gives the rest")
+    return read_result(out)
+
+
+def _companion(*job) -> None:
+    """What another process does: an analysis that ends with the process that asked for it, and leaves an interruption from the keyboard to that."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    analyse(*job)
+
+
+def _end_with_parent() -> None:
+    multiprocessing.parent_process().join()
+    os._exit(1)
+
+
+@contextmanager
+def _one_thread():
+    """New processes share the cores: one thread each for linear algebra, unless the environment says otherwise."""
+    name = "OPENBLAS_NUM_THREADS"
+    before = os.environ.get(name)
+    os.environ.setdefault(name, "1")
+    try:
+        yield
+    finally:
+        if before is None:
+            os.environ.pop(name, None)
 
 
 def _cores() -> int:
