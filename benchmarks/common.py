@@ -1,12 +1,12 @@
-"""What the problems share: their records, plain meshes, models of one material, and a driver for prescribed movement.
+"""What the problems share: plain meshes, models of one material, and a driver for prescribed movement.
 
 Units kN, m, kPa. Meshes here have their own local coordinates and usually no wall.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Callable, NamedTuple
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,41 +24,11 @@ from fesoil.soils.mohr_coulomb import MohrCoulomb
 from fesoil.solve.newton import equilibrate
 from fesoil.solve.system import Base, Model, make_base, make_model
 
-QUICK, FULL = "quick", "full"
 NONE = np.zeros(0)
 NO_BEAMS = make_beams(np.zeros((0, 2)), np.zeros((0, 3), int), np.zeros((0, 3)), NONE)
 NO_PAIRS = NONE.astype(int)
 NO_JOINTS = Joints(NO_PAIRS, NO_PAIRS, np.zeros((0, 2)), NONE, np.zeros((0, 2)), NONE, NONE, NONE)
 NO_WALLS = np.zeros((0, 3))
-
-
-class Row(NamedTuple):
-    """One quantity: expected and computed, the limits of (computed - expected) / |expected|, and why these limits."""
-
-    quantity: str
-    expected: float
-    computed: float
-    low: float
-    high: float
-    reason: str
-
-    @property
-    def difference(self) -> float:
-        return (self.computed - self.expected) / abs(self.expected)
-
-    @property
-    def passes(self) -> bool:
-        return bool(self.low <= self.difference <= self.high)
-
-
-@dataclass(frozen=True)
-class Problem:
-    """A published problem: ``rows(size)`` runs it at size 'quick' or 'full'."""
-
-    name: str
-    statement: str
-    source: str
-    rows: Callable[[str], list[Row]]
 
 
 def lattice(nx: int, ny: int):

@@ -1,113 +1,66 @@
-"""Staged elastic cases with an exact answer: case file, mesh, stages and result all take part."""
+"""Elastic ground with exact answers: from case file to result, where stages take part, and on plain meshes."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from benchmarks.common import FULL, Problem, Row
+from benchmarks.common import movement, no_wall_force, one_material, push
 from fesoil.case import read_text
+from fesoil.result.state import blank_state
+from fesoil.soils.elastic import Elastic
 from fesoil.solve.analyse import analyse
 
-GROUND = """
+E, NU, GAMMA = 20e3, 0.3, 20.0
+"""Young's modulus [kPa], Poisson's ratio, unit weight [kN/m3]."""
+
+G, LAME = E / (2 * (1 + NU)), E * NU / ((1 + NU) * (1 - 2 * NU))
+M = LAME + 2 * G
+"""Shear modulus, Lame's constant and one-dimensional modulus [kPa]."""
+
+GROUND = f"""
 [[soils]]
 name = "elastic"
-unit_weight = { moist = 20, saturated = 20 }
-stiffness = { E = "20 MPa", poisson_ratio = 0.3 }
+unit_weight = {{ moist = {GAMMA}, saturated = {GAMMA} }}
+stiffness = {{ E = {E}, poisson_ratio = {NU} }}
 
 [[layers]]
 soil = "elastic"
 top_level = 0
 """
 
-# ------------------------------------------------------------------------------------------------------------- wide excavation
+
+def staged(section, stages, loads=""):
+    """Result of elastic ground: keys of the section, those of each stage, and tables of loads."""
+    steps = "".join(f'\n[[stages]]\nname = "Stage {k}"\n{keys}\n' for k, keys in enumerate(stages, 1))
+    return analyse(read_text(f'title = "Elastic ground"\n[section]\n{section}\n{GROUND}{loads}{steps}'))
 
 
-def dug(levels):
-    """Heave [m] of the formation, mean and scatter, of ground of 15 m dug everywhere to levels one after another."""
-    stages = "".join(f'[[stages]]\nname = "Dig {k}"\ndig = {{ everywhere = {y} }}\n' for k, y in enumerate(levels))
-    head = 'title = "Wide dig"\n[section]\nleft = 0\nright = 10\nbottom_level = -15\nelement_size = 1\n'
-    result = analyse(read_text(head + GROUND + stages))
-    on = np.abs(result.mesh.points[:, 1] + result.mesh.origin[1] - levels[-1]) < 1e-6
-    heave = result.states[-1].u[on, 1]
-    return heave.mean(), np.ptp(heave)
+def places(result):
+    """Nodes (n, 2) in the case's coordinates [m]."""
+    return result.mesh.points + result.mesh.origin
 
 
-def heave_rows(size):
-    E, nu = 20e3, 0.3
-    M = E * (1 - nu) / ((1 + nu) * (1 - 2 * nu))
-    once, scatter = dug([-5.0])
-    steps, _ = dug([-1.0, -2.0, -3.0, -4.0, -5.0])
-    exact = 100 * 10 / M
-    reason = "a quadratic field is exact for these elements; what remains is the tolerance of equilibrium, 1e-4"
-    return [
-        Row("heave of the formation in one stage [m]", exact, once, -2e-4, 2e-4, reason),
-        Row("heave in one stage: largest less smallest, over the mean", 1.0, 1 + scatter / once, -1e-6, 2e-4, reason),
-        Row("heave in five stages [m]", exact, steps, -2e-4, 2e-4, reason),
-        Row("heave in five stages over that in one", 1.0, steps / once, -2e-4, 2e-4, "elastic ground remembers no order (Ishihara 1970, from memory)"),
-    ]
+def held(mesh, fixed, force, moves=None):
+    """Model of a plain mesh with fixed freedoms (n, 2), and its state under nodal forces (n, 2) and movements (n, 2) of these, exact to rounding."""
+    model = one_material(mesh, lambda points: Elastic(NU, np.full(len(points), E)), fixed)
+    load, moves = model.reduce(force, no_wall_force(mesh)), np.zeros(mesh.points.shape) if moves is None else moves
+    scale = max(np.linalg.norm(load), E * np.abs(moves).max())
+    return model, push(model, blank_state(mesh), load, scale, movement(model, moves), (1.0,), lambda s, f: 0.0, 1e-11)[-1].state
 
 
-# -------------------------------------------------------------------------------------------------------------- strip taken off
+def stress_of(xx, yy, xy):
+    """Stresses (..., 4) of in-plane strains, with the engineering shear strain [kPa]."""
+    mean = LAME * (xx + yy)
+    return np.stack([mean + 2 * G * xx, mean + 2 * G * yy, mean, G * xy], axis=-1)
 
 
-def settlement(x, q, a, depth, E, nu):
-    """Settlement [m] under a flexible strip q, half-width a, on a layer with a rough rigid base, by its Fourier integral."""
-    k = (np.arange(400_000) + 0.5) * (400 / a / 400_000)
-    l2, small = 2 * np.minimum(k * depth, 300), np.exp(-2 * np.minimum(k * depth, 300))
-    sinh, cosh, poly = (1 - small**2) / 2, (1 + small**2) / 2, small  # all over exp(2 l)
-    top = (3 - 4 * nu) * sinh - l2 * poly
-    bottom = (3 - 4 * nu) * cosh + (l2**2 / 2 + 5 - 12 * nu + 8 * nu**2) * poly
-    integrand = 2 * q * np.sin(k * a) / k * np.cos(k * x) * 2 * (1 - nu**2) / (E * k) * top / bottom
-    return float(integrand.sum() * (k[1] - k[0]) / np.pi)
+def border(mesh):
+    """Mask (n,) of the nodes on the box of a mesh."""
+    left, right, bottom, top = mesh.box
+    x, y = mesh.points.T
+    return np.min(np.abs([x - left, x - right, y - bottom, y - top]), axis=0) < 1e-9
 
 
-def strip_rows(size):
-    q, a, depth = 100.0, 5.0, 10.0
-    text = f"""
-title = "Strip on a layer"
-[section]
-half = true
-right = {10 * a}
-bottom_level = {-depth}
-element_size = {0.15 if size == FULL else 0.35}
-{GROUND}
-[[loads]]
-name = "strip"
-from = 0
-to = {a}
-pressure = {q}
-
-[[stages]]
-name = "Load"
-load = ["strip"]
-
-[[stages]]
-name = "Unload"
-unload = ["strip"]
-"""
-    result = analyse(read_text(text))
-    _, loaded, unloaded = result.states
-    x, y = (result.mesh.points + result.mesh.origin).T
-    rebound = lambda at: (unloaded.u - loaded.u)[np.argmin(np.hypot(x - at, y)), 1]  # noqa: E731
-    return [
-        Row(
-            "rebound in the middle [m]", settlement(0.0, q, a, depth, 20e3, 0.3), rebound(0.0), -0.005, 0.005,
-            "other code at this fineness: 0.05 %; the sides are 10 half-widths away",
-        ),
-        Row(
-            "rebound at the edge [m]", settlement(a, q, a, depth, 20e3, 0.3), rebound(a), -0.015, 0.015,
-            "the load stops within the element: 0.3 to 0.6 % in another code",
-        ),
-    ]
-
-
-PROBLEMS = (
-    Problem(
-        "wide dig", "Five metres taken off 15 m of elastic ground, 20 kN/m3, E = 20 MPa, nu = 0.3", "one-dimensional elasticity, closed form",
-        heave_rows,
-    ),
-    Problem(
-        "strip", "Strip of 100 kPa, 10 m wide, taken off a layer of 10 m on a rough base",
-        "Fourier integral, evaluated in the file; checked for the project by a direct solution", strip_rows,
-    ),
-)
+def furthest_off(ours, known):
+    """Largest difference over the largest value."""
+    return float(np.abs(ours - known).max() / np.abs(known).max())

@@ -1,85 +1,159 @@
-"""Cuts and slopes without support: the safety factor by strength reduction."""
+"""Cuts and slopes: their sections, the safety factor by strength reduction, and the log-spiral upper bound on what they carry."""
 
 from __future__ import annotations
 
-import numpy as np
+from functools import cache
+from typing import NamedTuple
 
-from benchmarks.common import FULL, Problem, Row, boxed, mohr_coulomb, no_wall_force, one_material, plain_mesh, weight
+import numpy as np
+from scipy.optimize import bisect, minimize
+
+from benchmarks import sketch
+from benchmarks.common import boxed, no_wall_force, one_material, plain_mesh, weight
 from fesoil.result.state import blank_state
 from fesoil.solve.newton import equilibrate
 from fesoil.solve.strength import safety_factor
 
-BRACKET = 0.005
+BRACKET = 0.002
 """Width of the last bracket of the search; the largest factor found stable is the one reported."""
 
-
-def reduced(mesh, law, gamma):
-    """Safety factor of ground that gets its weight [kN/m3] all at once on rollers and a rough base; nan where it cannot carry that."""
-    model = one_material(mesh, law, boxed(mesh))
-    load = model.reduce(weight(model.base, gamma), no_wall_force(mesh))
-    scale = float(np.linalg.norm(weight(model.base, gamma)))
-    start = equilibrate(model, blank_state(mesh), load, scale)
-    return safety_factor(model, start.state, load, scale, tolerance=BRACKET).factor if start.converged else np.nan
+# ------------------------------------------------------------------------------------------------------------- strength reduction
 
 
-# ------------------------------------------------------------------------------------------------------------- vertical cut in clay
+class Search(NamedTuple):
+    """A strength reduction.
+
+    ``factor`` of safety, nan where the ground does not even carry its load; ``stood`` factors at which it stood, in the order tried, and ``moved``
+    the greatest movement there since the load came on [m].
+    """
+
+    factor: float
+    stood: np.ndarray
+    moved: np.ndarray
 
 
-def cut_mesh(height, size):
-    """Ground right of x = 0 up to y = 0, left of it up to -height; finest at the toe."""
-    box = (-1.5 * height, 2.5 * height, -2 * height, 0.0)
-    lines = [(0.0, -height, 0.0, 0.0), (box[0], -height, 0.0, -height)]
-    return plain_mesh(box, size, [(0.0, -height, -height)], lines, keep=lambda p: (p[:, 0] > 0) | (p[:, 1] < -height))
+def search(model, forces, width=BRACKET) -> Search:
+    """Strength reduction of ground that gets nodal forces (n, 2) all at once, its start without stress."""
+    load, scale = model.reduce(forces, no_wall_force(model.base.mesh)), float(np.linalg.norm(forces))
+    start, moved = equilibrate(model, blank_state(model.base.mesh), load, scale), []
+    if not start.converged:
+        return Search(np.nan, np.zeros(0), np.zeros(0))
+
+    def note(_, state):
+        moved.append(float(np.abs(state.u - start.state.u).max()))
+        return []
+
+    found = safety_factor(model, start.state, load, scale, tolerance=width, members=note)
+    stood = np.array([factor for factor, stable, _ in found.trials if stable])
+    return Search(np.nan if found.factor is None else found.factor, stood, np.array(moved))
 
 
-def vertical_rows(size):
-    su, gamma, height = 30.0, 18.0, 5.0
-    rows = []
-    for h in (0.1, 0.04) if size == FULL else (0.1,):
-        mesh = cut_mesh(height, h)
-        factor = reduced(mesh, mohr_coulomb(300 * su, 0.49, 0, 0, su), gamma)
-        rows.append(Row(
-            f"safety factor, {len(mesh.triangles)} triangles", 3.776 * su / (gamma * height), factor, -0.005, 0.02,
-            "bracket of 0.4 %; displacement elements err high",
-        ))
-    return rows
+def reduced(mesh, law, gamma, fixed=None, width=BRACKET) -> Search:
+    """Strength reduction of ground with a weight [kN/m3]; ``fixed`` (n, 2) freedoms: rollers and a rough base when left out."""
+    model = one_material(mesh, law, boxed(mesh) if fixed is None else fixed)
+    return search(model, weight(model.base, gamma), width)
 
 
-# ----------------------------------------------------------------------------------------------------------- slope on a firm base
+class Slope(NamedTuple):
+    """Slope of an angle [deg] and a height from its crest at (0, height) down to the right to its toe at level 0.
+
+    Ground goes on for ``crest`` behind it, for ``front`` before its toe and for ``depth`` below it [m]. The mesh is finest at the shares ``finest``
+    of its height. A vertical one needs some ``front``, since the sides of the section are on rollers.
+    """
+
+    angle: float
+    height: float
+    crest: float
+    front: float = 0.0
+    depth: float = 0.0
+    finest: tuple = (0.0, 1.0)
+
+    @property
+    def toe(self):
+        return round(self.height / np.tan(np.radians(self.angle)), 9)
+
+    def mesh(self, size):
+        toe, height = self.toe, self.height
+        box = (-self.crest, toe + self.front, -self.depth, height)
+        lines = [(0.0, height, toe, 0.0)] + ([(toe, 0.0, toe + self.front, 0.0)] if self.front else [])
+        fine = [(toe * (1 - s), height * s, height * s) for s in self.finest]
+        return plain_mesh(box, size, fine, lines, keep=lambda p: (p[:, 1] < 0) | (p[:, 0] * height < toe * (height - p[:, 1])))
+
+    def draw(self, ax, face=""):
+        """Sketch with its height, and words on its face."""
+        toe, end = self.toe, self.toe + self.front
+        sketch.ground(ax, [(-self.crest, -self.depth), (end, -self.depth), (end, 0), (toe, 0), (0, self.height), (-self.crest, self.height)])
+        sketch.wall(ax, (-self.crest, -self.depth), (end, -self.depth))
+        sketch.measure(ax, (-self.crest / 2, 0), (-self.crest / 2, self.height), "H")
+        if face:
+            sketch.say(ax, toe / 2, self.height / 2, face)
 
 
-def slope_mesh(height, size):
-    """Slope 2:1 from the crest at (0, height) down to its toe at (2 height, 0), on a firm base at the toe's level; 1.2 heights of crest."""
-    box = (-1.2 * height, 2 * height, 0.0, height)
-    line = [(0.0, height, 2 * height, 0.0)]
-    return plain_mesh(box, size, [(2 * height, 0.0, 0.0), (0.0, height, height)], line, keep=lambda p: p[:, 0] < 2 * (height - p[:, 1]))
+# ---------------------------------------------------------------------------------------------------------------- log spiral
 
 
-def slope_rows(size):
-    height, gamma, phi = 10.0, 20.0, 20.0
-    mesh = slope_mesh(height, 0.2 if size == FULL else 0.4)
-    rows = []
-    for psi, expected, low, high, reason in (
-        (
-            20.0, 1.379, -0.005, 0.022,
-            "limit analysis, computed for the project, brackets it by 1.3748 and 1.3834; displacement elements err high, up to 1.41",
-        ),
-        (0.0, 1.380, -0.0145, 0.022, "published finite elements 1.4 and chart 1.380; without dilation 1.36 to 1.41 holds all known solutions"),
-    ):
-        if psi == 0.0 and size != FULL:
-            continue
-        factor = reduced(mesh, mohr_coulomb(1e5, 0.3, phi, psi, 0.05 * gamma * height), gamma)
-        rows.append(Row(f"safety factor, dilation {psi:.0f} deg, {len(mesh.triangles)} triangles", expected, factor, low, high, reason))
-    return rows
+def moment_about(pole, x, y):
+    """Integral of pole - x over the polygon with corners x, y in order anticlockwise."""
+    following, above = np.roll(x, -1), np.roll(y, -1)
+    return np.sum((x * above - following * y) * (pole / 2 - (x + following) / 6))
 
 
-PROBLEMS = (
-    Problem(
-        "vertical cut", "Vertical cut of 5 m in clay that stands in tension, su = 30 kPa, 18 kN/m3",
-        "gamma H / su between 3.7752 and 3.7776: Kammoun, Pastor, Smaoui & Pastor 2010 (abstract)", vertical_rows,
-    ),
-    Problem(
-        "slope", "Slope 2:1, 10 m, friction 20 deg, c = 0.05 gamma H, firm base at the toe",
-        "Griffiths & Lane 1999, example 1 (1.4) and Bishop & Morgenstern 1960 (1.380), both from memory", slope_rows,
-    ),
-)
+def spiral_load(shape, slope, friction, firm):
+    """Upper bound on gamma H / c of a slope of height 1, its toe at (0, 0), its crest behind it at negative x: one rotating block.
+
+    The block slides on a log spiral from the crest to the level of the toe, and its weight turns it about the pole with the power that c takes up
+    along the spiral (Chen 1975, Limit Analysis and Soil Plasticity, from memory; areas are summed here instead of his closed forms).
+
+    Parameters
+    ----------
+    shape
+        Angles of the spiral's first and last radius below the level behind the pole [rad], and how far before the toe it comes out.
+    firm : bool
+        Whether it must stay above the level of the toe.
+    """
+    first, last, out = shape
+    tan, crest = np.tan(np.radians(friction)), -1 / np.tan(np.radians(slope))
+    turn = np.linspace(first, last, 200)
+    growth = np.exp(tan * (turn - first))
+    fall = growth[-1] * np.sin(last) - np.sin(first)
+    dips = firm and last > np.pi / 2 + np.arctan(tan)
+    if not (0 <= first < last - 0.05 < np.pi and out >= 0 and fall > 0) or dips:
+        return np.inf
+    r = growth / fall
+    pole = out + r[-1] * np.cos(last)
+    x, y = pole - r * np.cos(turn), r[-1] * np.sin(last) - r * np.sin(turn)
+    if x[0] > crest or np.any((x > 0) & (y > 1e-9)):
+        return np.inf
+    moment = moment_about(pole, np.append(x, [0.0, crest]), np.append(y, [0.0, 1.0]))
+    slip = r[0] ** 2 * (np.expm1(2 * tan * (last - first)) / (2 * tan) if tan else last - first)
+    return slip / moment if moment > 0 else np.inf
+
+
+@cache
+def spiral_bound(slope, friction, firm=True):
+    """Least upper bound on gamma H / c over all log spirals; angles in degrees."""
+
+    def load(shape):
+        return min(spiral_load(shape, slope, friction, firm), 1e9)
+
+    starts = [(a, b, c) for a in np.linspace(0, 1.4, 8) for b in np.linspace(a + 0.1, 2.8, 12) for c in ((0.0,) if firm else (0.0, 0.5))]
+    best = min(starts, key=load)
+    for size in (0.1, 0.01):
+        corners = best + size * np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, not firm]])
+        best = minimize(load, best, method="Nelder-Mead", options={"initial_simplex": corners, "xatol": 1e-7, "fatol": 1e-9}).x
+    return load(best)
+
+
+def friction_at(friction, factor):
+    """Friction angle [deg] that is left when its tangent is divided by a factor."""
+    return float(np.degrees(np.arctan(np.tan(np.radians(friction)) / factor)))
+
+
+def spiral_factor(slope, friction, strength, firm=True):
+    """Upper bound on the safety factor of a slope with ``strength`` c / (gamma H)."""
+    without = np.tan(np.radians(friction)) / np.tan(np.radians(slope))
+
+    def excess(factor):
+        return spiral_bound(slope, friction_at(friction, factor), firm) * strength / factor - 1
+
+    return bisect(excess, max(0.5, 1.01 * without), 4.0, xtol=1e-6)

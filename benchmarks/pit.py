@@ -18,7 +18,6 @@ comes up below the pit, and the two nearly cancel; dug in the dry only the secon
 from __future__ import annotations
 
 import argparse
-import io
 import re
 from functools import lru_cache
 from html import escape
@@ -26,7 +25,9 @@ from pathlib import Path
 
 import numpy as np
 
-from benchmarks.common import FULL, Problem, Row
+from benchmarks import sketch
+from benchmarks.page import html, picture, table
+from benchmarks.problem import Row
 from fesoil import read_text
 from fesoil.case.overburden import mean_pressure
 from fesoil.case.stiffness import working_modulus
@@ -167,44 +168,16 @@ def moved(result: Result | None) -> Formation:
     return formation(result) if result is not None and result.complete else LOST
 
 
-# -------------------------------------------------------------------------------------------------------------------------- problems
-
-WALL_APART, SETTLEMENT_APART = 0.025, 0.05
-REQUIRED = "limit set by the requirement"
-
-
-def settlement_row(label, expected: Formation, found: Formation) -> Row:
-    return Row(label, 1e3 * expected.settlement, 1e3 * found.settlement, -SETTLEMENT_APART, SETTLEMENT_APART, REQUIRED)
-
-
-def mesh_rows(size):
-    """Movements beside those on the finest mesh, and whether all stages were solved in one way."""
-    results = [run(in_sand(s)) for s in (("1k", "4k", "16k") if size == FULL else ("1k", "2k"))]
-    finest, rows = moved(results[-1]), []
-    for result in results[:-1]:
-        label, found = f"{len(result.mesh.triangles)} beside {len(results[-1].mesh.triangles)} triangles", moved(result)
-        rows.append(Row(f"wall [mm], {label}", 1e3 * finest.wall, 1e3 * found.wall, -WALL_APART, WALL_APART, REQUIRED))
-        rows.append(settlement_row(f"settlement [mm], {label}", finest, found))
-    alone = sum(record.converged and not record.relaxations for result in results for record in result.records)
-    all_of_them = (1 + len(STAGES)) * len(results)
-    return [*rows, Row("starts and stages solved by Newton alone, no relaxation", all_of_them, alone, 0.0, 0.0, "one solution method at all sizes")]
-
-
-def section_rows(size):
-    """Settlement in the usual section beside that in larger ones."""
-    mesh, rows = "4k" if size == FULL else "1k", []
-    near = moved(run(in_sand(mesh)))
-    for section in (WIDE, LARGE):
-        label = "settlement [mm], right {:g}, bottom {:g}".format(*NEAR) + " beside {:g}, {:g}".format(*section)
-        rows.append(settlement_row(label, moved(run(in_sand(mesh, section))), near))
-    return rows
-
-
 WITHIN = (0.0, 1.0)
 LEFT_AT_TWO = (0.0, 1 / 3)
 LEFT_AT_FOUR = (0.0, 0.1)
 LOW_CLAY = (SOFT_CLAY_SHEET_PILES[0] / 5, SOFT_CLAY_SHEET_PILES[0] / 2)
 """Settlement over wall movement that is low by a factor of two to five against the lowest of the records."""
+
+WALL_APART, SETTLEMENT_APART = 0.025, 0.05
+"""How far movements may be apart between meshes and sections."""
+
+REQUIRED = "limit set by the requirement"
 
 
 def inside(quantity, computed, band, reason) -> Row:
@@ -214,48 +187,31 @@ def inside(quantity, computed, band, reason) -> Row:
     return Row(f"{quantity} ({low:.2g} to {high:.2g})", middle, computed, low / middle - 1, high / middle - 1, reason)
 
 
-def sand_rows(size):
-    """Shape of the trough in sand."""
-    found = moved(run(in_sand("4k" if size == FULL else "2k")))
-    two, four = (v / found.settlement for v in (found.two_depths, found.four_depths))
-    return [
-        inside("settlement over wall movement", found.settlement / found.wall, SETTLEMENT_OVER_WALL, "Long 2001, read at second hand"),
-        inside("greatest settlement, dig depths from the wall", found.at / found.depth, WITHIN, "Hsieh and Ou 1998, read at second hand"),
-        inside("share of it left at 2 dig depths", two, LEFT_AT_TWO, "Clough and O'Rourke 1990 (from memory): none in sand, a third in stiff clay"),
-        inside("share of it left at 4 dig depths", four, LEFT_AT_FOUR, "negligible by Hsieh and Ou 1998: at most what ends their main trough"),
-    ]
+def deflection(result: Result):
+    """Levels [m] and deflections [mm] of the wall with the dig at its deepest, since it began."""
+    lines = result.wall("wall").lines
+    then, now = lines[BEFORE - 1], lines[moved(result).stage - 1]
+    return now.level, 1e3 * (now.deflection - then.deflection)
 
 
-def clay_rows(size):
-    """Settlement over wall movement in undrained clay at both bases, and whether the output gives them as a band."""
-    result = run(in_clay("4k" if size == FULL else "1k"))
-    pair = [moved(result), moved(result.deeper)]
-    reason = "lowest of seven sheet-pile cuts in soft clay, 0.9, over five to two: a known defect"
-    rows = [
-        inside(f"settlement over wall, rigid base at {base:g}", found.settlement / found.wall, LOW_CLAY, reason)
-        for base, found in zip((NEAR[1], LARGE[1]), pair)
-    ]
-    low, high = sorted(found.settlement / found.wall for found in pair)
-    said = [s for s in beside_records(result) if f"{low:.2f} to {high:.2f} of the wall's movement" in s and "as a band" in s]
-    return [*rows, Row("sentences of the output that give both as a band", 1, len(said), 0.0, 0.0, REQUIRED)]
+def trough(result: Result):
+    """Distance in dig depths, and settlement over the wall's greatest movement, since the dig began."""
+    found, ground = moved(result), result.settlement()
+    return ground.distance / found.depth, (ground.settlement[found.stage - 1] - ground.settlement[BEFORE - 1]) / found.wall
 
 
-PROBLEMS = (
-    Problem(
-        "pit, mesh sizes", "Pumped pit of 9 m in loose sand that is stiff at small strain, psi = 0: movements beside those on the finest mesh",
-        f"the computation itself; sand by {BY}", mesh_rows,
-    ),
-    Problem("pit, size of the section", "The same pit in larger sections", "the computation itself", section_rows),
-    Problem(
-        "pit, beside records, sand", "The same pit: settlement over wall movement, and the width of the trough",
-        "bands of records; each row has its own source", sand_rows,
-    ),
-    Problem(
-        "pit, beside records, clay",
-        "A pit in undrained clay, two depths of the rigid base: low by a factor of two to five against sheet-pile records (seven cuts, 0.91 to 2.65)",
-        "appendix of Zhang and Liu 2022, after Long 2001", clay_rows,
-    ),
-)
+def draw(ax):
+    """The pit, half of it."""
+    bottom = -20.0
+    sketch.ground(ax, [(0, bottom), (30, bottom), (30, 0), (WALL_X, 0), (WALL_X, -9), (0, -9)])
+    sketch.wall(ax, (WALL_X, TOE), (WALL_X, 0))
+    for level in (-1, -5):
+        sketch.arrow(ax, (0, level), (WALL_X, level), colour=sketch.INK)
+    sketch.pressure(ax, 8.5, 14, 0, 1.5, "10 kPa")
+    sketch.measure(ax, (3, -9), (3, 0), "9 m")
+    sketch.measure(ax, (0, 1), (WALL_X, 1), "7.5 m")
+    sketch.say(ax, 11, TOE, "toe -15 m")
+
 
 # -------------------------------------------------------------------------------------------------------------------------- the page
 
@@ -289,19 +245,6 @@ def runs(size) -> dict:
         if result is None or not result.complete:
             raise SystemExit(f"no page: the run '{name}' found no equilibrium in one of its stages")
     return results
-
-
-def deflection(result: Result):
-    """Levels [m] and deflections [mm] of the wall with the dig at its deepest, since it began."""
-    lines = result.wall("wall").lines
-    then, now = lines[BEFORE - 1], lines[moved(result).stage - 1]
-    return now.level, 1e3 * (now.deflection - then.deflection)
-
-
-def trough(result: Result):
-    """Distance in dig depths, and settlement over the wall's greatest movement, since the dig began."""
-    found, ground = moved(result), result.settlement()
-    return ground.distance / found.depth, (ground.settlement[found.stage - 1] - ground.settlement[BEFORE - 1]) / found.wall
 
 
 def section_picture(ax, case):
@@ -357,22 +300,6 @@ def clay_picture(axes, results):
     axes[1].legend(loc="lower right")
 
 
-def picture(name, draw, what, n=2, height=3.2) -> str:
-    """An inline SVG whose ids are set apart by ``name``, so that several can stand on one page; letters are outlines and look the same everywhere."""
-    import matplotlib
-    from matplotlib.figure import Figure
-
-    from fesoil.show import style
-
-    text = io.StringIO()
-    with style.quiet(), matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": name}):
-        figure = Figure(figsize=(7.2, height), layout="constrained")
-        draw(figure.subplots(1, n), what)
-        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
-    svg = re.sub(r"<metadata>.*?</metadata>", "", text.getvalue(), flags=re.DOTALL)
-    return re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{name}-", svg[svg.index("<svg") :])
-
-
 def ratios(found: Formation) -> list[float]:
     """Wall over depth, settlement over wall, place over depth, shares left at two and four depths."""
     left = [v / found.settlement for v in (found.two_depths, found.four_depths)]
@@ -420,29 +347,6 @@ def further_runs(results) -> list[list[str]]:
         rows.append([name, number(1e3 * found.wall, 1), number(100 * share), number(1e3 * found.settlement, 1), *map(number, (ratio, at, two, four))])
     return rows
 
-
-def table(head, rows) -> str:
-    """An HTML table of texts."""
-    cells = [["".join(f"<{tag}>{escape(text)}</{tag}>" for text in row) for row in part] for tag, part in (("th", [head]), ("td", rows))]
-    return f"<table><thead><tr>{cells[0][0]}</tr></thead><tbody>" + "".join(f"<tr>{row}</tr>" for row in cells[1]) + "</tbody></table>"
-
-
-STYLE = """
-body { font: 10.5pt/1.45 Georgia, "DejaVu Serif", serif; color: #222; max-width: 47em; margin: 2.2em auto; padding: 0 1.2em }
-h1 { font-size: 1.45em; font-weight: normal; margin: 0 0 .6em }
-h2 { font-size: 1.05em; font-weight: normal; font-style: italic; margin: 1.7em 0 .4em }
-table { border-collapse: collapse; width: 100%; font-size: .86em; margin: .6em 0; font-variant-numeric: tabular-nums }
-th, td { text-align: left; vertical-align: top; padding: .2em .8em .2em 0; border-bottom: 1px solid #e4e4e4 }
-th { font-weight: normal; color: #6b6b6b; border-bottom-color: #999 }
-figure { margin: 1em 0 }
-svg { width: 100%; height: auto }
-figcaption, .note { color: #555; font-size: .86em }
-@page { size: A4; margin: 16mm }
-@media print {
-  body { margin: 0; max-width: none; padding: 0; font-size: 9.5pt }
-  figure, tr { break-inside: avoid } h2 { break-after: avoid }
-}
-"""
 
 WHICH = (
     "Use ground that is stiff at small strain where movements outside the pit matter, and where a modulus at very small strain and its curve are "
@@ -509,8 +413,7 @@ def page(size) -> str:
         said("At, left at: in dig depths from the wall, as above.", kind=' class="note"'), said(water_said(results)),
         said(f"{CAUTION} Bands are of records elsewhere, not limits.", kind=' class="note"'),
     ]  # fmt: skip
-    head = f'<meta charset="utf-8"><title>One pit, two laws of the ground</title><style>{STYLE}</style>'
-    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head><body>{"".join(parts)}</body></html>\n'
+    return html("One pit, two laws of the ground", *parts)
 
 
 def main(arguments=None) -> None:

@@ -13,6 +13,8 @@ and ends on the boundary. A negative angle of friction (and cohesion) gives the 
 from __future__ import annotations
 
 import math
+from functools import cache
+from itertools import count
 
 import numpy as np
 
@@ -36,23 +38,36 @@ def boundary_pressure(phi, delta, gamma, c, q, length, direction, lines=50, fan=
     inclination = -(delta + np.arcsin(np.sin(delta) / s)) / 2
     end = direction + np.pi / 2 + inclination if direction < 0 else direction - 3 * np.pi / 2 + inclination
     normal = 1 + s * np.cos(2 * inclination)
-    first = (q + H) / (1 - s)
-    turns = np.linspace(0, end, fan + 1)
-    row = [(0.0, 0.0, first * np.exp(-2 * t * np.tan(phi)), t) for t in turns]  # x, y, m, t
     along = (math.cos(direction), math.sin(direction))
-    ends, pressures, x = [0.0], [row[-1][2] * normal - H], 0.0
-    layer = (q + H) / gamma  # depth at which weight overtakes cohesion and surcharge
-    while ends[-1] < length:
+    meet = lambda b: _meet(b, along, end, phi, e, gamma)  # noqa: E731
+    ends, pressures = [], []
+    for x, y, m, _ in _march(phi, gamma, c, q, length, end, lines, fan, meet):
+        ends.append(x * along[0] + y * along[1])
+        pressures.append(m * normal - H)
+        if ends[-1] >= length:
+            break
+    places = np.append([e for e in ends if e < length], length)
+    return float(np.trapezoid(np.interp(places, ends, pressures), places))
+
+
+def _march(phi, gamma, c, q, length, end, lines, fan, meet, n=math.inf):
+    """Points x, y, m, t, one after the other from the corner, where the fan ends with t = ``end``.
+
+    ``n`` slip lines end on the boundary, in the point that ``meet`` finds from the one before it; those after them on the other slip line through the last such
+    point.
+    """
+    H, e = c / np.tan(phi), np.pi / 4 - phi / 2
+    first = (q + H) / (1 - np.sin(phi))
+    row = [(0.0, 0.0, first * np.exp(-2 * t * np.tan(phi)), t) for t in np.linspace(0, end, fan + 1)]
+    yield row[-1]
+    layer, x = (q + H) / gamma, 0.0  # depth at which weight overtakes cohesion and surcharge
+    for k in count():
         x += min(length / lines, (layer + x) * 8 / lines)
         new = [(x, 0.0, first, 0.0)]
         for other in row:
             new.append(_cross(other, new[-1], phi, e, gamma))
-        new.append(_meet(new[-1], along, end, phi, e, gamma))
-        row = new
-        ends.append(row[-1][0] * along[0] + row[-1][1] * along[1])
-        pressures.append(row[-1][2] * normal - H)
-    places = np.append([e for e in ends if e < length], length)
-    return float(np.trapezoid(np.interp(places, ends, pressures), places))
+        row = [*new, meet(new[-1])] if k < n else new
+        yield row[-1]
 
 
 def _cross(a, b, phi, e, gamma):
@@ -95,3 +110,39 @@ def earth_pressure(phi, delta, passive=True, lines=50):
 def smooth_footing(phi, gamma, c, half, lines=50):
     """Mean pressure [kPa] under a smooth rigid strip of half-width ``half`` [m] on the ground's surface, angle in degrees."""
     return boundary_pressure(np.radians(phi), 0.0, gamma, c, 0.0, half, np.pi, lines, lines // 2) / half
+
+
+def rough_footing(phi, gamma, c, half, lines=50):
+    """The same under a rough strip on ground that weighs much more than it coheres.
+
+    Such ground slips along the base near the edge. Further in it goes down with the base, as a wedge above the slip line from the point where slipping ends, and
+    the middle is where the major stress on that line is upright (Martin 2005, IACMAG, Turin, from memory). The further it slips, the wider is the strip.
+    """
+    phi = np.radians(phi)
+    least, most = 0, 1
+    while _rough(phi, gamma, c, half, most, lines)[0] < half:
+        least, most = most, 2 * most
+    while most - least > 1:
+        n = (least + most) // 2
+        least, most = (n, most) if _rough(phi, gamma, c, half, n, lines)[0] < half else (least, n)
+    widths, pressures = zip(*(_rough(phi, gamma, c, half, n, lines) for n in (least, most)))
+    return float(np.interp(half, widths, pressures))
+
+
+@cache
+def _rough(phi, gamma, c, length, n, lines):
+    """Half-width [m] of the rough strip of which ``n`` slip lines meet the base, and the mean pressure [kPa]; slip lines as for a ``length`` [m]."""
+    e = np.pi / 4 - phi / 2
+    end = e - np.pi  # a slip line lies along the base
+    meet = lambda b: _meet(b, (-1.0, 0.0), end, phi, e, gamma)  # noqa: E731
+    points = []
+    for point in _march(phi, gamma, c, 0.0, length, end, lines, lines // 2, meet, n):
+        points.append(point)
+        if point[3] > -np.pi / 2:
+            break
+    *before, t = np.array(points).T
+    upright = np.append(t[:-1], -np.pi / 2)
+    x, y, m = (np.interp(upright, t, values) for values in before)
+    mean, radius = m - c / np.tan(phi), m * np.sin(phi)
+    carried = np.trapezoid(radius * np.sin(2 * upright), y) - np.trapezoid(mean - radius * np.cos(2 * upright), x)
+    return -x[-1], (carried - gamma * np.trapezoid(y, x)) / -x[-1]

@@ -14,10 +14,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchmarks.common import FULL, Problem, Row, at_rest_in, flat_part, lattice, mesh_of, movement, one_material, push, straightened
-from benchmarks.earth_pressure import GAMMA, H, at_rest, rankine, rough_wall
-from benchmarks.footing import bearing_factors, isotropic, surcharged, undrained
-from benchmarks.slip_lines import earth_pressure
+from benchmarks.common import at_rest_in, flat_part, movement, one_material, push
+from benchmarks.footing import SU, end_of, isotropic
+from benchmarks.paths import square
+from benchmarks.problem import Graph, Row
 from fesoil.case.model import SmallStrain, Soil, Strength, UnitWeight
 from fesoil.soils.ground import law_of, plain_law
 
@@ -31,9 +31,6 @@ SAND = (8e4, 4e-4, 0.88)
 
 CLAY = (5e3, 1.1e-3, 0.736)
 """The same of a clay with G0 = 500 su; reference strain and curvature of Vardanega and Bolton 2013 for a plasticity index of 0.5 (from memory)."""
-
-SU = 10.0
-"""Undrained strength of the clay [kPa], as in footing.py."""
 
 
 def sand(phi, psi, ratio, when_loaded_most=None):
@@ -67,21 +64,12 @@ def by_points(law, soil, before=uniform):
 
 # --------------------------------------------------------------------------------------------------------------------- the curve
 
-LOOP = 1e-3
-"""Shear strain at both ends of the loop."""
-
-NOTHING_LEFT = 1e-6
-"""What the tolerance of equilibrium may leave of a rule that the law keeps to the last digit."""
-
-
 def sheared(law, pressure, path):
     """Shear stress [kPa] at each shear strain of a path, of a square metre in simple shear at constant volume, from the same pressure all round.
 
     Eight triangles: the outer nodes are moved, the inner ones find their place; the stress is the force that the top takes.
     """
-    points, triangles = lattice(2, 2)
-    points[12] += [0.06, -0.04]  # the one corner inside, so that no triangle is like another
-    mesh = mesh_of(straightened(points, triangles), triangles)
+    mesh = square()
     x, y = mesh.points.T
     outer, top = np.maximum(np.abs(x - 0.5), np.abs(y - 0.5)) > 0.5 - 1e-9, y > 1 - 1e-9
     model = one_material(mesh, law, np.repeat(outer[:, None], 2, axis=1))
@@ -94,42 +82,12 @@ def sheared(law, pressure, path):
     return np.array([p.value if p.converged else np.nan for p in curve] + [np.nan] * (len(path) - len(curve)))
 
 
-def curve_rows(size):
-    """The same at both sizes: it takes no time."""
-    rows = []
-    for name, soil, pressure, curve, error in (("sand", sand(30, 0, 1.0, 1.0), P, SAND, 0.072), ("clay", clay(), 0.0, CLAY, 0.059)):
-        law, (G0, reference, exponent) = by_points(law_of, soil), curve
-        strains = np.array(sorted([1e-5, 1e-4, reference, LOOP, 1e-2]))
-        first = sheared(law, pressure, strains)
-        reason = f"the least squares by which six parts follow this curve leave {100 * error:.1f} %, known before any element"
-        published = 1 / (1 + (strains / reference) ** exponent)
-        rows += [Row(f"{name}: G/G0 at a shear strain of {s:g}", e, t / s / G0, -error, error, reason) for s, e, t in zip(strains, published, first)]
-        once = strains <= LOOP
-        rows += loop_rows(name, law, pressure, strains[once], first[once])
-    return rows
-
-
-def loop_rows(name, law, pressure, strains, first):
-    """Masing's rule (1926, from memory): after a turn the curve of first loading, ``first`` at ``strains``, twice as large; so the loop closes."""
-    stress, k = sheared(law, pressure, [LOOP, *(LOOP - 2 * strains), *(2 * strains - LOOP)]), len(strains)
-    expected, rows = first / strains, []
-    for way, turn, found in (("unloading", stress[0], stress[1 : k + 1]), ("reloading", stress[k], stress[k + 1 :])):
-        secants = np.abs(found - turn) / (2 * strains)
-        worst = np.argmax(np.abs(secants / expected - 1))
-        label = f"{name}: secant [kPa], {way} by {2 * strains[worst]:g}, worst of {k}"
-        rows.append(Row(label, expected[worst], secants[worst], -NOTHING_LEFT, NOTHING_LEFT, "each part yields at one stress, both ways"))
-    reason = "each part remembers only its own stress"
-    return [*rows, Row(f"{name}: stress where the loop closes [kPa]", stress[0], stress[-1], -NOTHING_LEFT, NOTHING_LEFT, reason)]
-
-
 # -------------------------------------------------------------------------------------------------------------------- limit loads
 
 UNIQUE, NOT_UNIQUE = 0.005, 0.02
 """How far the limit loads of the two laws may be apart, as the requirement says: associated, and without dilation."""
 
-
-def end_of(curve):
-    return curve[-1].value if curve[-1].converged else np.nan
+BETWEEN = "between the closed forms for the friction lowered by Davis 1968 (from memory) and for the whole, which elements overstep"
 
 
 def beside(label, exact, both, limits, apart):
@@ -152,75 +110,9 @@ def either(run):
     return (plain, parts), n
 
 
-def clay_rows(size):
-    """Nc with the limits of footing.undrained_rows. The fine mesh is coarser than there, where the parts need relaxation even in steps of 0.01 m."""
-    rows, reason = [], "displacement elements err high; limits of the plain problem"
-    coarse, fine = (0.060, 0.02, 0.6, 12), (0.020, 0.008, 0.5, 20)
-    for h, high, settlement, steps in (coarse, fine) if size == FULL else (coarse,):
-        both, n = either(lambda law: undrained(h, settlement, steps, by_points(law, clay())))
-        rows += beside(f"Nc, {n} triangles", 2 + np.pi, both, (-0.002, high, reason), UNIQUE)
-    return rows
-
-
-def lowered(phi):
-    """Friction angle [deg] with which ground without dilation fails at least (Davis 1968, from memory): tan phi* = cos phi tan phi."""
-    return np.degrees(np.arctan(np.sin(np.radians(phi))))
-
-
-BETWEEN = "between the closed forms for the friction lowered by Davis 1968 (from memory) and for the whole, which elements overstep"
-
-
-def sand_rows(size):
-    """Nq at 20 deg; quick on a mesh so coarse that it oversteps the closed form by 7 %, which the ratio of the laws does not feel."""
-    rows, phi = [], 20
-    exact, least = (bearing_factors(angle)[0] for angle in (phi, lowered(phi)))
-    for psi, settlement, steps, apart in ((phi, 0.5, 20, UNIQUE), (0, 1.2, 12, NOT_UNIQUE)):
-        soil, h = sand(phi, psi, 1.0), 0.1 if size == FULL else 0.3
-        both, n = either(lambda law: surcharged(phi, h, settlement, steps, by_points(law, soil), P, 0.0))
-        limits = (-0.002, 0.03, "displacement elements err high; limits of the plain problem") if psi else (least / exact - 1, 0.03, BETWEEN)
-        rows += beside(f"Nq, psi {psi} deg, {n} triangles", exact if size == FULL else None, both, limits, apart)
-    return rows
-
-
-def before_wall(points):
-    """Mean stress at rest [kPa] beside the walls of earth_pressure.py."""
-    return -at_rest(points, 0.5)[:, :3].mean(axis=1)
-
-
-def thrust_rows(size):
-    """Passive thrust; the rough wall at the full size only."""
-    rows, phi, friction = [], 30, 20
-    for psi, apart in ((phi, UNIQUE), (0, NOT_UNIQUE)):
-        soil = sand(phi, psi, 0.5)
-        both = [rankine(by_points(law, soil, before_wall), 1.5, (10, 4), steps=15) for law in (plain_law, law_of)]
-        limits = (-0.02, 0.02, "the whole block yields; limits of the plain problem")
-        rows += beside(f"smooth [kN/m], psi {psi} deg", 1.5 * GAMMA * H**2, both, limits, apart)
-    exact, least = (GAMMA * H**2 / 2 * earth_pressure(angle, friction, True) for angle in (phi, lowered(phi)))
-    for psi, move, steps, apart in ((phi, 0.25, 25, UNIQUE), (0, 0.6, 12, NOT_UNIQUE)) if size == FULL else ():
-        soil = sand(phi, psi, 0.5)
-        run = lambda law: rough_wall(friction, move, 0.12, steps=steps, law=by_points(law, soil, before_wall), settled=0.0)  # noqa: E731
-        both, n = either(run)
-        limits = (-0.01, 0.04, "displacement elements err high; limits of the plain problem") if psi else (least / exact - 1, 0.04, BETWEEN)
-        rows += beside(f"rough [kN/m], psi {psi} deg, {n} triangles", exact, both, limits, apart)
-    return rows
-
-
-PROBLEMS = (
-    Problem(
-        "small strain, curve", "A square of sand (p = 100 kPa) or clay in simple shear at constant volume: first loading, then a loop of +-0.001",
-        "G/G0 = 1 / (1 + (strain / reference)^exponent): Darendeli 2001; Oztoprak and Bolton 2013, Vardanega and Bolton 2013 (all from memory)",
-        curve_rows,
-    ),
-    Problem(
-        "small strain, footing on clay", "The smooth rigid strip of footing.py, su = 10 kPa, G0 = 500 su: parts and plain law",
-        "Nc = 2 + pi: Prandtl 1920 (from memory)", clay_rows,
-    ),
-    Problem(
-        "small strain, footing on sand", "The smooth rigid strip of footing.py, 20 deg, surcharge 100 kPa, no weight: parts and plain law",
-        "Nq: Reissner 1924 (from memory)", sand_rows,
-    ),
-    Problem(
-        "small strain, passive thrust", "The walls of earth_pressure.py pushed into sand of 30 deg: parts and plain law",
-        "smooth: Rankine; rough (20 deg): slip lines computed for the project (slip_lines.py)", thrust_rows,
-    ),
-)
+def curves_graph(what, levels, both, settlement) -> Graph:
+    """Curves of plain law and parts by movement [m], beside known limits (names to values)."""
+    far = 1e3 * settlement
+    lines = tuple((name, [0, far], [value] * 2) for name, value in levels.items())
+    marks = tuple((f"fesoil, {name}", [far * p.share for p in curve], [p.value for p in curve]) for name, curve in zip(("plain", "parts"), both))
+    return Graph("Movement [mm]", what, lines, marks)

@@ -1,15 +1,24 @@
 """The benchmark problems at their quick size: every row within its tolerance, which stands beside the row with its reason."""
 
+import json
+
+import numpy as np
 import pytest
 
-from benchmarks.__main__ import line, main, problems
-from benchmarks.common import QUICK, Row
+from benchmarks.__main__ import line, main
+from benchmarks.problem import QUICK, Answer, Outcome, Row, order, refinement, solve
+from benchmarks.problems import problems
 
 
-@pytest.mark.parametrize("problem", problems(), ids=lambda p: p.name)
+@pytest.mark.parametrize("problem", [p for p in problems() if p.quick], ids=lambda p: p.name)
 def test_rows_lie_within_their_tolerance(problem):
-    misses = [line(row) for row in problem.rows(QUICK) if not row.passes]
+    misses = [line(row) for row in solve(problem, QUICK).rows if not row.passes]
     assert not misses, "\n".join(misses)
+
+
+def test_names_tell_the_problems_apart():
+    names = [p.name for p in problems()]
+    assert len(set(names)) == len(names)
 
 
 @pytest.mark.parametrize("value, passes", [(10.0, True), (10.2, True), (10.3, False), (9.9, False), (float("nan"), False)])
@@ -17,6 +26,18 @@ def test_verdict_of_a_row(value, passes):
     assert Row("x", 10.0, value, -0.002, 0.02, "").passes is passes
 
 
-def test_the_command_prints_a_table_and_its_verdict(capsys):
-    assert main(["--quick", "cylinder, elastic"]) == 0
+def test_an_error_that_falls_with_the_square_of_the_size_is_of_order_two():
+    answers = [Answer([Row("x", 1.0, 1 + 1.0 / n, 0, 1, "")], n) for n in (100, 400, 1600)]
+    found = refinement(Outcome("p", (4, 2, 1), answers, [], 0.0))
+    sizes, labels, errors = found["x"]
+    assert labels == ("100", "400", "1,600") and order(sizes, errors) == pytest.approx(2.0)
+    assert np.isnan(order([0.2, 0.1], [0.1, 0.0]))
+
+
+def test_the_command_prints_a_table_its_verdict_a_file_and_a_page(capsys, tmp_path):
+    rows, sheet = tmp_path / "rows.json", tmp_path / "page.html"
+    assert main(["--quick", "cylinder, elastic", "--json", str(rows), "--page", str(sheet)]) == 0
     assert "Lame" in capsys.readouterr().out
+    (told,) = json.loads(rows.read_text())
+    assert told["within"] and told["runs"][0]["rows"]
+    assert sheet.read_text().count("<svg") == 1

@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import skfem
-from scipy.spatial import cKDTree
+from reference import WEIGHT, basis_of, freedoms, supports
 from skfem.helpers import ddot, sym_grad, trace
 
 from benchmarks.common import boxed, lattice, mesh_of, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, straightened, weight
@@ -358,18 +358,9 @@ def test_same_answer_as_scikit_fem():
 
 def by_scikit_fem(mesh):
     """Displacements (n, 2) of the same elastic problem by scikit-fem: weight 18 kN/m3, 75 kPa on x < 4 m of the surface."""
-    corners, triangles = np.unique(mesh.triangles[:, :3], return_inverse=True)
-    grid = skfem.MeshTri(mesh.points[corners].T, triangles.reshape(-1, 3).T)
-    basis = skfem.Basis(grid, skfem.ElementVector(skfem.ElementTriP2()), intorder=4)
-    loaded = skfem.FacetBasis(
-        grid, basis.elem, facets=grid.facets_satisfying(lambda p: (np.abs(p[1]) < 1e-9) & (p[0] < 4), boundaries_only=True), intorder=4
-    )
+    basis = basis_of(mesh)
+    facets = basis.mesh.facets_satisfying(lambda p: (np.abs(p[1]) < 1e-9) & (p[0] < 4), boundaries_only=True)
+    loaded = skfem.FacetBasis(basis.mesh, basis.elem, facets=facets, intorder=4)
     K = skfem.BilinearForm(lambda u, v, _: LAME * trace(sym_grad(u)) * trace(sym_grad(v)) + 2 * G * ddot(sym_grad(u), sym_grad(v))).assemble(basis)
-    f = skfem.LinearForm(lambda v, _: -18.0 * v[1]).assemble(basis) + skfem.LinearForm(lambda v, _: -75.0 * v[1]).assemble(loaded)
-    x, y = basis.doflocs
-    across = np.zeros(len(x), bool)
-    across[[*basis.nodal_dofs[0], *basis.facet_dofs[0]]] = True
-    held = (np.abs(y + 8) < 1e-9) | (across & ((np.abs(x) < 1e-9) | (np.abs(x - 12) < 1e-9)))
-    u = skfem.solve(*skfem.condense(K, f, D=np.flatnonzero(held)))
-    places = cKDTree(basis.doflocs[:, across].T).query(mesh.points)[1]
-    return np.column_stack([u[across][places], u[~across][cKDTree(basis.doflocs[:, ~across].T).query(mesh.points)[1]]])
+    f = WEIGHT.assemble(basis, gamma=18.0) + skfem.LinearForm(lambda v, _: -75.0 * v[1]).assemble(loaded)
+    return skfem.solve(*skfem.condense(K, f, D=supports(basis)))[freedoms(basis, mesh.points)]
