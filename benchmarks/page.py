@@ -35,7 +35,7 @@ figcaption, .note { color: #555; font-size: .86em }
 @page { size: A4; margin: 16mm }
 @media print {
   body { margin: 0; max-width: none; padding: 0; font-size: 9.5pt }
-  figure, tr { break-inside: avoid } h2 { break-after: avoid }
+  figure, tr { break-inside: avoid } h2, h2 + p { break-after: avoid }
 }
 """
 
@@ -80,6 +80,9 @@ def compare(ax, graph: Graph | None, rows):
     for i, (name, x, y) in enumerate(graph.marks):
         ax.plot(x, y, style.MARKERS[i % len(style.MARKERS)], color=style.WALLS[i % len(style.WALLS)], markersize=3.2, fillstyle="none", label=name)
     ax.set(xlabel=graph.x, ylabel=graph.y)
+    low, high = ax.get_ylim()
+    if high - low < 0.02 * max(abs(low), abs(high)):  # all the same: a scale on which that shows
+        ax.set_ylim(0.9 * low, 1.1 * high)
     ax.legend(fontsize=6.5)
 
 
