@@ -55,12 +55,14 @@ def reduced_model(model: Model, factor) -> Model:
     return replace(model, ground=model.ground.reduced(factor), joints=joints)
 
 
-def is_stable(model: Model, state: State, load, scale, effort: Effort) -> Verdict:
-    """Relax a model at constant load until its movement dies away or is seen to go on."""
+def is_stable(model: Model, state: State, first: State, load, scale, effort: Effort) -> Verdict:
+    """Whether a model finds equilibrium: by Newton's method from ``state`` or from the ``first`` one of the search, or by relaxation at constant load until movement dies
+    away or is seen to go on. Just below collapse movement dies away so slowly that it seems to go on, and Newton's method may get there from one state and not from another."""
     still = np.zeros(model.unknowns.zero - model.unknowns.free)
-    plain = newton(model, state, load, still, scale, effort)
-    if plain.converged:
-        return Verdict(True, model.accept(state, plain.step, plain.trial), plain.step, 0)
+    for begin in (state,) if first is state else (state, first):
+        plain = newton(model, begin, load, still, scale, effort)
+        if plain.converged:
+            return Verdict(True, model.accept(begin, plain.step, plain.trial), plain.step, 0)
     moved, step = [], plain.step
     for relaxed, residual, step, _ in relaxation(model, state, load, still, scale, effort):
         moved.append(float(np.abs(step).max()))
@@ -87,7 +89,7 @@ def safety_factor(model: Model, state: State, load, scale, largest=3.0, toleranc
     trials, reached, mechanism, decided = [], {}, np.zeros_like(state.u), True
     while True:
         reduced = reduced_model(model, trial)
-        verdict = is_stable(reduced, current, load, scale, Effort())
+        verdict = is_stable(reduced, current, state, load, scale, Effort())
         trials.append((trial, verdict.stable, verdict.steps))
         if verdict.stable:
             low, current = trial, verdict.state
