@@ -84,7 +84,7 @@ def test_a_search_that_stalled_and_was_let_count_is_said(collapse):
     result = fesoil.read_result(collapse[0])
     assert not any("stalled" in doubt for doubt in doubts(result))
     records = tuple(replace(r, residual=1.8e-4, relaxations=0) if i == 2 else r for i, r in enumerate(result.records))
-    assert any("In stage 2 the search for equilibrium stalled at 1.8e-04" in doubt for doubt in doubts(replace(result, records=records)))
+    assert any("In stage 2 the search for equilibrium stalled with 1.80 ten-thousandths" in doubt for doubt in doubts(replace(result, records=records)))
 
 
 # strength reduction

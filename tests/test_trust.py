@@ -151,7 +151,8 @@ def test_a_number_that_runs_away_is_said(result):
     run = replace(result, finer=replace(result.finer, states=tuple(replace(s, w=s.w * 1.5) for s in result.finer.states)))
     first = run.coarser.states
     run = replace(run, coarser=replace(run.coarser, states=tuple(replace(s, w=s.w * 0.9) for s in first)))
-    assert any("numbers DO NOT CONVERGE" in text for text in trust_texts(run))
+    (said,) = [text for text in trust_texts(run) if "DO NOT CONVERGE" in text]
+    assert "wall deflection in stage 4" in said and "max_" not in said
 
 
 def with_factor(result, factor, failed, decided=True):
@@ -174,6 +175,14 @@ def test_a_companion_without_equilibrium_is_said_and_gives_no_bar(result):
     assert lost.plus_minus(len(lost.stages), "walls", "wall", "max_deflection_mm") == " (no error bar)"
     assert any("NO EQUILIBRIUM on the finer mesh" in text for text in trust_texts(lost))
     assert "\u00b1?" in report_text(lost)
+
+
+@pytest.mark.parametrize("stands, words", [(False, "the finer mesh finds none either (40 % of the load)"), (True, "the finer mesh FINDS equilibrium: doubt the collapse")])
+def test_other_meshes_are_heard_on_a_collapse(result, stands, words):
+    lost = lambda r, converged: replace(r, records=(*r.records[:-1], replace(r.records[-1], converged=converged, share=0.4)))  # noqa: E731
+    run = replace(lost(result, False), coarser=lost(result.coarser, False), finer=lost(result.finer, stands))
+    said = report_text(run)
+    assert words in " ".join(said.split()) and said.index("NO EQUILIBRIUM in stage 4") < said.index("Wall wall")
 
 
 def test_companions_cut_short_or_of_another_case_are_not_read(kept, tmp_path):

@@ -46,7 +46,7 @@ def _not_reached(result: Result) -> list[str]:
     last = result.records[-1]
     where = last.failure
     place = f"x = {where['x']:.1f} m, level {where['level']:.1f} m, with {100 * where['yielded']:.0f} % of its points at yield" if where else ""
-    moves = f" The ground moves on most near {place}." if where else ""
+    moves = f" The ground moves most near {place}." if where else ""
     return [
         f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.{moves} '
         "Support earlier, dig less, or look at the strengths there."
@@ -190,7 +190,9 @@ def _start(result: Result) -> list[str]:
     first = result.records[0]
     if first.converged and first.start_movement > START_MOVEMENT:
         moved = f"moved {1e3 * first.start_movement:.0f} mm to come to rest (not counted)"
-        return [f"The initial stress was out of balance by {first.start_residual:.1e} of the weight and {moved}: look at at_rest and the ground's strength."]
+        if any(load.from_start for load in result.case.loads):
+            return [f"The ground with the loads that act from the start {moved}: with heavy loads that is their settlement; else look at at_rest and the ground's strength."]
+        return [f"The initial stress was out of balance by {100 * first.start_residual:.1f} % of the weight and {moved}: look at at_rest and the ground's strength."]
     return []
 
 
@@ -211,4 +213,4 @@ def _stalled(result: Result) -> list[str]:
     if not short:
         return []
     stages = ", ".join("the start" if i == 0 else str(i) for i in short)
-    return [f"In stage{'s' * (len(short) > 1)} {stages} the search for equilibrium stalled at {max(short.values()):.1e} of the weights (tolerance {SEARCHED:g}, limit 2e-4)."]
+    return [f"In stage{'s' * (len(short) > 1)} {stages} the search for equilibrium stalled with {1e4 * max(short.values()):.2f} ten-thousandths of the weights out of balance instead of {1e4 * SEARCHED:.0f}, which still counts (limit 2); another mesh size usually gets through."]

@@ -84,14 +84,14 @@ def beside_records(result: Result) -> list[str]:
     share = 100 * found.wall / found.depth
     low, high = (100 * v for v in WALL_OVER_DEPTH)
     said = [
-        f"With the dig at its deepest (stage {found.stage}, {found.depth:.1f} m), since it began: wall {1e3 * found.wall:.1f} mm, {share:.2f} % of the depth (records: {low:g} to {high:g} % in competent ground, "
+        f"With the dig at the deepest that stands (stage {found.stage}, {found.depth:.1f} m), since digging began: wall {1e3 * found.wall:.1f} mm, {share:.2f} % of the depth (records: {low:g} to {high:g} % in competent ground, "
         f"about 1 % in soft clay)."
     ]
     if found.settlement > 0 and found.wall > 0:
         usual, soft = SETTLEMENT_OVER_WALL, SOFT_CLAY_SHEET_PILES
         said.append(
             f"Settlement {1e3 * found.settlement:.1f} mm, {found.settlement / found.wall:.2f} of the wall's movement (records: {usual[0]:g} to {usual[1]:g}; sheet piles in soft clay {soft[0]:g} to {soft[1]:g}), "
-            f"greatest {found.at / found.depth:.1f} dig depths from the wall (records: within 1); of it {_left(found.two_depths, found)} at 2 dig depths (records: about 0.1), "
+            f"greatest {found.at / found.depth:.1f} dig depths from the wall (records: within 1); of which {_left(found.two_depths, found)} at 2 dig depths (records: about 0.1), "
             f"{_left(found.four_depths, found)} at 4 (records: none), {_left(found.edge, found)} at the boundary."
         )
         if _drawn_down(result, found.stage) and found.two_depths > FAR * found.settlement:

@@ -33,6 +33,12 @@ LEAST_YIELD = 0.005
 MOSTLY = 0.5
 """Share of what yields that lies in ground without a limit, from which numbers are taken to have none (a choice of ours)."""
 
+HEADLINES = {
+    "max_deflection_mm": "deflection", "max_moment_kNm_per_m": "moment", "max_shear_kN_per_m": "shear", "load_kN_per_m": "load", "max_settlement_mm": "settlement",
+    "base_heave_mm": "heave", "safety_factor": "safety factor",
+}  # fmt: skip
+"""Keys of the numbers that tables and pictures show, in words."""
+
 PLACES = ("_level_m", "_distance_m")
 """Ends of the keys that are places, whose jumps mean nothing."""
 
@@ -170,19 +176,35 @@ def trust_texts(result) -> list[str]:
         f"From stage {i} on NUMBERS DO NOT CONVERGE WITH THE MESH: what yields is mostly {name}, which has one stiffness, friction and next to no dilation. Give it a stiffness at small strain."
         for name, i in first.items()
     ]
-    away = [str(i) for i, stage in enumerate(trust["stages"], 1) if not stage["no_limit_because_of"] and _without_bar(stage)]
+    away = [f"{words} in stage {i}" for i, stage in enumerate(trust["stages"], 1) if not stage["no_limit_because_of"] for words in _without_bar(stage)]
     if away:
-        said.append(f"In stage{'s' * (len(away) > 1)} {', '.join(away)} numbers DO NOT CONVERGE WITH THE MESH: each refinement changes them more than the one before (\u00b1?).")
+        said.append(f"DO NOT CONVERGE WITH THE MESH, each refinement changes them more than the one before (\u00b1?): {', '.join(away)}.")
     lost = [(i, name) for i, stage in enumerate(trust["stages"], 1) for name in stage["no_equilibrium_on"]]
     said += [f"Stage {i} found NO EQUILIBRIUM on the {name}: no error bar, and a reason to doubt the stage." for i, name in lost]
-    return said
+    return said + _collapse_elsewhere(result)
 
 
-def _without_bar(part) -> bool:
-    """Whether a number in a part of a stage was found to run away."""
-    if not isinstance(part, dict):
-        return False
-    return ("bar" in part and part["bar"] is None and "search" not in part) or any(map(_without_bar, part.values()))
+def _collapse_elsewhere(result) -> list[str]:
+    """What the other meshes say of the stage in which a result found no equilibrium."""
+    if result.complete or not result.stages:
+        return []
+    found, number = [], len(result.records) - 1
+    for name, other in (("coarser", result.coarser), ("finer", result.finer)):
+        record = other.records[min(number, len(other.records) - 1)]
+        where = "" if len(other.records) > number else f" as early as stage {len(other.records) - 1}"
+        found.append(f"the {name} mesh FINDS equilibrium: doubt the collapse" if record.converged else f"the {name} mesh finds none either{where} ({100 * record.share:.0f} % of the load)")
+    return [f"In stage {number}, without equilibrium here ({100 * result.records[-1].share:.0f} % of its load), {'; '.join(found)}."]
+
+
+def _without_bar(part, where="") -> list[str]:
+    """Headline numbers in a part of a stage that were found to run away, in words."""
+    found = []
+    for key, value in part.items() if isinstance(part, dict) else ():
+        if key in HEADLINES and value["bar"] is None and "search" not in value:
+            found.append(f"{where}{HEADLINES[key]}")
+        elif key not in HEADLINES:
+            found += _without_bar(value, where if key in ("walls", "frames", "ground") else f"{key} ")
+    return found
 
 
 def without_limit(result, stage, searched=False) -> list[str]:

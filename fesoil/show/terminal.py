@@ -27,7 +27,9 @@ def report_text(result) -> str:
     widths = [w + more for w in (11, 9, 11, 7)]
     head = [f"{first:<34}{''.join(f'{t:>{w}}' for t, w in zip(texts, widths))}  {last}" for first, texts, last in (("stage", names, "frames"), ("", units, "[kN/m]"))]
     table = [_stage_line(result, i, stage, widths) for i, stage in enumerate(stages, 1)]
-    said = [*_worst(result, stages), *ground_texts(result), *beside_records(result), *trust_texts(result), _ending(result), *(f"- {doubt}" for doubt in doubts(result))]
+    ending, lost = [_ending(result)], not result.complete or (result.deeper is not None and not result.deeper.complete)
+    said = [*_worst(result, stages), *ground_texts(result), *beside_records(result), *trust_texts(result)]
+    said = [*(ending if lost else []), *said, *([] if lost else ending), *(f"- {doubt}" for doubt in doubts(result))]
     return "\n".join([result.case.title, "", *head, *table, *_errors(result, stages), "", *map(wrapped, said)])
 
 
