@@ -38,5 +38,5 @@ def run(h) -> Answer:
 PROBLEM = Problem(
     "slope", "Slope 2:1, 10 m, friction 20 deg, c = 0.05 gamma H, firm base at the toe",
     "Limit analysis computed for the project; Griffiths & Lane 1999, example 1 (1.4) and Bishop & Morgenstern 1960 (1.380), both from memory",
-    run, (0.3,), (0.3, 0.15, 0.075), lambda ax: SLOPE.draw(ax, "2 : 1"),
+    run, (0.2,), (0.2, 0.1, 0.05), lambda ax: SLOPE.draw(ax, "2 : 1"),
 )  # fmt: skip
