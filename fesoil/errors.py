@@ -4,6 +4,8 @@
       CaseError          the case file says something that cannot be built
       MeshError          the section could not be meshed
       ResultError        a result directory cannot be read, written or resumed
+      NoFreeSurface      the flow of ground water came to no end
+      CompanionLost      an analysis on another mesh was ended from outside
       MissingLibrary     a shared library that gmsh needs is not installed
     FesoilWarning
 
@@ -37,6 +39,10 @@ class MeshError(FesoilError):
 
 class ResultError(FesoilError):
     """A result directory cannot be used; the message names the path and the remedy."""
+
+
+class NoFreeSurface(FesoilError):
+    """The search for the free surface of the ground water came to no end."""
 
 
 class CompanionLost(FesoilError):
