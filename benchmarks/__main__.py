@@ -59,7 +59,7 @@ def main(arguments=None) -> int:
     wanted = [p for p in problems() if p.sizes(size) and (not chosen.names or any(name in p.name for name in chosen.names))]
     unknown = [name for name in chosen.names if not any(name in p.name for p in problems())]
     if unknown or not wanted:
-        parser.error(f"no problem is called {', '.join(unknown) or 'so in this set'}; there are: {', '.join(p.name for p in problems())}")
+        parser.error(f"no problem is called {', '.join(unknown) or 'so in this set'}; there are:\n  " + "\n  ".join(p.name for p in problems()))
     print(f"  {'quantity':<66} {'mesh':>9} {'expected':>12} {'computed':>12} {'diff. %':>9}   {'tolerance %':<18} verdict\n", flush=True)
     outcomes = []
     for problem, outcome in zip(wanted, outcomes_of(wanted, size)):

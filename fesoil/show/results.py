@@ -22,6 +22,7 @@ __all__ = ["draw_result", "field", "frame_loads", "ground_strip", "sequence_sect
 
 MM = 1e3  # mm in a metre
 GREATEST = ("max_deflection_mm", "max_moment_kNm_per_m", "max_shear_kN_per_m")  # keys of the summary, by axis of a wall's picture
+WITH_BARS = ("wall", "frames", "settlement", "mechanism")  # pictures whose numbers have error bars
 FAR_ABOVE = 2.5  # times the greatest load: a capacity that would press the loads flat
 
 
@@ -138,8 +139,9 @@ def draw_result(result, out_dir) -> list:
             pictures["stiffness-curves.png"] = partial(curves_figure, result, places)
     with_mechanism = [i for i in range(1, len(result.stages) + 1) if result.mechanism(i) is not None]
     pictures.update({f"mechanism-{i:02d}.png": partial(mechanism_picture, result, i) for i in with_mechanism})
-    note, paths = "" if result.trust is None else "\u00b1: error by the mesh, from three of them", []
+    paths = []
     for name, make in pictures.items():
+        note = "\u00b1: error by the mesh, from three of them" if result.trust is not None and name.startswith(WITH_BARS) else ""
         with style.quiet():
             paths.append(style.save(style.footer(make(), case, result.version, note), f"{out_dir}/{name}"))
     return paths
