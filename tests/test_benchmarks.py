@@ -1,6 +1,7 @@
 """The benchmark problems at their quick size: every row within its tolerance, which stands beside the row with its reason."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from benchmarks.__main__ import line, main
 from benchmarks.problem import QUICK, Answer, Outcome, Row, order, refinement, solve
 from benchmarks.problems import problems
+from benchmarks.records import main as records
 
 
 @pytest.mark.parametrize("problem", [p for p in problems() if p.quick], ids=lambda p: p.name)
@@ -41,3 +43,13 @@ def test_the_command_prints_a_table_its_verdict_a_file_and_a_page(capsys, tmp_pa
     (told,) = json.loads(rows.read_text())
     assert told["within"] and told["runs"][0]["rows"]
     assert sheet.read_text().count("<svg") == 1
+
+
+def test_lost_preload_moves_the_wall_more_and_the_page_of_records_says_so(tmp_path):
+    """The trend of nine measured steel struts, of which ordinary ones lost up to 86.7 % of their preload (Di and others 2019)."""
+    sheet, rows = tmp_path / "records.html", tmp_path / "records.json"
+    records(["--page", str(sheet), "--json", str(rows), "--only", "struts"])
+    kept, lost = ({r["law"]: r["stages"][-1]["wall_mm"] for r in json.loads(rows.read_text()) if r["assumed"].startswith(share)} for share in ("1 ", "0.13 "))
+    assert len(kept) == 2 and all(lost[law] > kept[law] for law in kept)
+    words = re.sub(r"<svg.*?</svg>|<[^>]*>", " ", sheet.read_text(), flags=re.DOTALL)
+    assert "Di and others 2019" in words and "Assumed" in words and all(f"{v:.1f}" in words for v in (*kept.values(), *lost.values()))
