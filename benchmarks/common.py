@@ -190,7 +190,12 @@ def push(model: Model, state: State, load, scale, move, shares, read, tolerance=
     return curve
 
 
+def end_of(curve):
+    """Value at the end of a curve; nan where equilibrium was lost."""
+    return curve[-1].value if curve[-1].converged else np.nan
+
+
 def flat_part(curve, part=1 / 3):
-    """Largest over smallest value in the last ``part`` of a curve's movement."""
+    """Largest over smallest value in the last ``part`` of a curve's movement; nan where equilibrium was lost."""
     values = [p.value for p in curve if p.share > 1 - part + 1e-9]
-    return max(values) / min(values)
+    return max(values) / min(values) if curve[-1].converged else np.nan

@@ -6,7 +6,7 @@ import numpy as np
 
 from benchmarks import sketch
 from benchmarks.common import (
-    at_rest_in, boxed, flat_part, lattice, mesh_of, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight,
+    at_rest_in, boxed, lattice, mesh_of, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight,
 )
 from benchmarks.problem import Graph
 from fesoil.elements.beam import make_beams
@@ -26,11 +26,6 @@ def at_rest(points, ratio, surcharge=0.0):
 def coefficient(curve):
     """Horizontal coefficients of the weight along a curve of thrust; nan where equilibrium was lost."""
     return np.array([2 * p.value / (GAMMA * H**2) if p.converged else np.nan for p in curve])
-
-
-def flatness(curve):
-    """Largest over smallest thrust in the last third of the movement; nan where equilibrium was lost."""
-    return flat_part(curve) if curve[-1].converged else np.nan
 
 
 def lower_bound(phi, delta, passive=True):

@@ -94,7 +94,10 @@ def undrained(size, settlement=0.30, steps=30, law=mohr_coulomb(1e3 * SU, 0.3, 0
 
 
 def surcharged(phi, size, settlement, steps, law=None, q=10.0):
-    """Curve of Nq: weightless, cohesionless ground under q [kPa], stress all round q at the start; associated with E = 1e5 unless another law is given."""
+    """Curve of Nq: weightless, cohesionless ground under q [kPa], stress all round q at the start.
+
+    Associated with E = 1e5 unless another law is given.
+    """
     mesh, law = footing_mesh(phi, size), law or mohr_coulomb(1e5, NU, phi, phi, 0.0)
     x, y = mesh.points.T
     outside = (np.abs(y) < 1e-9) & (x > HALF - 1e-9)
@@ -111,31 +114,27 @@ def cohesive(phi, size, settlement, steps, c=10.0):
     return over(curve, c), len(mesh.triangles)
 
 
-def heavy(phi, size, settlement, steps, c, expected, gamma=20.0):
-    """Curve of 2 p / (gamma B), smooth: associated ground with its weight and a little cohesion c [kPa], at rest with the same stress all round.
+def heavy(phi, size, settlement, steps, c, expected, rough=False, gamma=20.0):
+    """Curve of 2 p / (gamma B): associated ground with its weight and a little cohesion c [kPa], at rest with the same stress all round.
 
-    E grows from 5 MPa by 100 MPa for each half-width of depth: so ground near the surface, which is weak, yields no sooner than that below, and steps may
-    be a tenth as many as with a uniform E. The limit load is the same. ``expected`` only sets the scale of the residual.
+    E grows from 5 MPa by 100 MPa for each half-width of depth: so ground near the surface, which is weak, yields no sooner than that below,
+    and steps may be a tenth as many as with a uniform E. The limit load is the same. ``expected`` only sets the scale of the residual.
     """
     mesh, angle = footing_mesh(phi, size, (0.0, 0.5, 1.0)), np.radians(phi)
     each = lambda points, value: np.full(len(points), value)  # noqa: E731
     law = lambda points: MohrCoulomb(NU, angle, angle, 5e3 - 1e5 * points[:, 1] / HALF, each(points, c), each(points, np.inf))  # noqa: E731
     at_rest = lambda points: gamma * points[:, 1:] * np.array([1.0, 1.0, 1.0, 0.0])  # noqa: E731
-    curve = press_down(mesh, law, at_rest, lambda base: weight(base, gamma), settlement, steps, expected * gamma * HALF**2)
+    curve = press_down(mesh, law, at_rest, lambda base: weight(base, gamma), settlement, steps, expected * gamma * HALF**2, rough)
     return over(curve, gamma * HALF), len(mesh.triangles)
 
 
 # ------------------------------------------------------------------------------------------------------------------------ rows
 
 
-def end_of(curve):
-    return curve[-1].value if curve[-1].converged else np.nan
-
-
 def flat_row(label, curve, most=2e-3, reason=FLAT) -> Row:
     """How flat a curve is in its last third."""
-    ratio = flat_part(curve) if curve[-1].converged else np.nan
-    return Row(f"{label}: last third, largest/smallest load", 1.0, ratio, -1e-12, most, reason)
+    ratio = flat_part(curve)
+    return Row(f"{label}: last third, largest/smallest load", 1.0, ratio, 0.0, most, reason)
 
 
 def load_graph(what, known, ours) -> Graph:
@@ -156,6 +155,11 @@ def load_graph(what, known, ours) -> Graph:
         (f"fesoil, {name}", [1e3 * settlement * p.share for p in curve], [p.value for p in curve]) for name, (settlement, curve) in ours.items()
     )
     return Graph("Settlement [mm]", what, lines, marks)
+
+
+def fullest(answers) -> Graph:
+    """The finest of the graphs that show most."""
+    return max((answer.graph for answer in reversed(answers) if answer.graph), key=lambda graph: len(graph.marks))
 
 
 # ---------------------------------------------------------------------------------------------------------------------- sketch

@@ -77,8 +77,3 @@ def plate_in(mesh, law, fixed, bond: Bond, gamma, ratio) -> Plate:
     pressure = ratio * gamma * mesh.points[joints.soil, 1]
     start.gap.reshape(-1)[pairs] = start.traction.reshape(-1, 2)[pairs, 0] = pressure
     return Plate(model, start, model.reduce(weight(base, gamma), no_wall_force(mesh)))
-
-
-def end_of(curve):
-    """Force [kN/m] at the end of a curve, nan where equilibrium was lost."""
-    return curve[-1].value if curve[-1].converged else np.nan

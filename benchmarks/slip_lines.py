@@ -53,8 +53,8 @@ def boundary_pressure(phi, delta, gamma, c, q, length, direction, lines=50, fan=
 def _march(phi, gamma, c, q, length, end, lines, fan, meet, n=math.inf):
     """Points x, y, m, t, one after the other from the corner, where the fan ends with t = ``end``.
 
-    ``n`` slip lines end on the boundary, in the point that ``meet`` finds from the one before it; those after them on the other slip line through the last such
-    point.
+    ``n`` slip lines end on the boundary, in the point that ``meet`` finds from the one before it; those after them end on the other slip line
+    through the last such point.
     """
     H, e = c / np.tan(phi), np.pi / 4 - phi / 2
     first = (q + H) / (1 - np.sin(phi))
@@ -115,13 +115,14 @@ def smooth_footing(phi, gamma, c, half, lines=50):
 def rough_footing(phi, gamma, c, half, lines=50):
     """The same under a rough strip on ground that weighs much more than it coheres.
 
-    Such ground slips along the base near the edge. Further in it goes down with the base, as a wedge above the slip line from the point where slipping ends, and
-    the middle is where the major stress on that line is upright (Martin 2005, IACMAG, Turin, from memory). The further it slips, the wider is the strip.
+    Such ground slips along the base near the edge. Further in it goes down with the base, as a wedge above the slip line from the point where
+    slipping ends, and the middle is where the major stress on that line is upright (Martin 2005, IACMAG, Turin, from memory). The further in it
+    slips, the wider is the strip.
     """
     phi = np.radians(phi)
-    least, most = 0, 1
+    least, most = 0, lines // 2
     while _rough(phi, gamma, c, half, most, lines)[0] < half:
-        least, most = most, 2 * most
+        least, most = most, most + lines // 2
     while most - least > 1:
         n = (least + most) // 2
         least, most = (n, most) if _rough(phi, gamma, c, half, n, lines)[0] < half else (least, n)
@@ -140,9 +141,10 @@ def _rough(phi, gamma, c, length, n, lines):
         points.append(point)
         if point[3] > -np.pi / 2:
             break
-    *before, t = np.array(points).T
-    upright = np.append(t[:-1], -np.pi / 2)
-    x, y, m = (np.interp(upright, t, values) for values in before)
+    points = np.array(points)
+    share = (-np.pi / 2 - points[-2, 3]) / (points[-1, 3] - points[-2, 3])
+    points[-1] = points[-2] + share * (points[-1] - points[-2])
+    x, y, m, t = points.T
     mean, radius = m - c / np.tan(phi), m * np.sin(phi)
-    carried = np.trapezoid(radius * np.sin(2 * upright), y) - np.trapezoid(mean - radius * np.cos(2 * upright), x)
+    carried = np.trapezoid(radius * np.sin(2 * t), y) - np.trapezoid(mean - radius * np.cos(2 * t), x)
     return -x[-1], (carried - gamma * np.trapezoid(y, x)) / -x[-1]

@@ -11,8 +11,9 @@ from typing import Callable, NamedTuple
 import numpy as np
 
 from benchmarks import sketch
+from benchmarks.common import end_of
 from benchmarks.earth_pressure import coefficient, pushed_by
-from benchmarks.footing import bearing_factors, end_of, surcharged, undrained
+from benchmarks.footing import bearing_factors, surcharged, undrained
 from benchmarks.problem import Answer, Graph, Problem, Row
 from benchmarks.problems import beam_on_half_plane, circular_opening, cylinder_clay, cylinder_elastic, infinite_slope, strip_unloaded, vertical_cut
 from benchmarks.slip_lines import earth_pressure

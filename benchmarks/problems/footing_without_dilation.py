@@ -1,7 +1,7 @@
 """Rigid strip footing on frictional ground that dilates little or not at all: the load lies between two closed forms.
 
-Slip bands come and go in such ground. Without dilation the load wavers by some per cent however short the steps are, so means over a part of the movement
-are compared.
+Slip bands come and go in such ground. Without dilation the load wavers by some per cent however short the steps are, so means over a part of
+the movement are compared.
 """
 
 from __future__ import annotations
@@ -42,6 +42,6 @@ def run(h) -> Answer:
 
 PROBLEM = Problem(
     "footing, little dilation", "Smooth rigid strip on ground of 30 deg without weight and cohesion, dilation 0 or 10 deg, q = 10 kPa beside it",
-    "Nq: Reissner 1924, with tan(phi) lowered by cos(psi) cos(phi) / (1 - sin(psi) sin(phi)): Davis 1968 (both from memory)", run, (), (0.10, 0.05),
+    "Nq: Reissner 1924, with tan(phi) lowered by cos(psi) cos(phi) / (1 - sin(psi) sin(phi)): Davis 1968 (both from memory)", run, (), (0.20, 0.10),
     lambda ax: draw_footing(ax, "30 deg, c = 0, no weight", "10 kPa"),
 )  # fmt: skip

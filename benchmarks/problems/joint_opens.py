@@ -6,8 +6,8 @@ import numpy as np
 from scipy.optimize import bisect
 
 from benchmarks import sketch
-from benchmarks.common import boxed, mohr_coulomb, plain_mesh
-from benchmarks.plates import HORIZONTAL, Bond, end_of, plate_in
+from benchmarks.common import boxed, end_of, mohr_coulomb, plain_mesh
+from benchmarks.plates import HORIZONTAL, Bond, plate_in
 from benchmarks.problem import Answer, Graph, Problem, Row
 
 H, GAMMA, RATIO, E, NU, AWAY = 4.0, 18.0, 0.8, 40e3, 0.3, 0.02

@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks import sketch
-from benchmarks.common import boxed, flat_part, plain_mesh
-from benchmarks.plates import UPWARD, Bond, end_of, plate_in
+from benchmarks.common import boxed, end_of, flat_part, plain_mesh
+from benchmarks.plates import UPWARD, Bond, plate_in
 from benchmarks.problem import Answer, Graph, Problem, Row
 from fesoil.soils.elastic import Elastic
 

@@ -14,13 +14,17 @@ COARSE = 0.06
 
 
 def run(h) -> Answer:
-    """``h``: size at the edge of the footing, in half-widths. The finer mesh is coarser than that of the plain problem, where parts need relaxation even in steps of 0.01 m."""
+    """``h``: size at the edge of the footing, in half-widths.
+
+    The finer mesh is coarser than that of the plain problem, where parts need relaxation even in steps of 0.01 m.
+    """
     settlement, steps, high = (0.6, 12, 0.02) if h >= COARSE else (0.5, 20, 0.008)
     both, triangles = either(lambda law: undrained(h, settlement, steps, by_points(law, clay())))
-    return Answer(beside("Nc", EXACT, both, (-0.002, high, REASON), UNIQUE), triangles, curves_graph("Pressure / su", {"2 + pi": EXACT}, both, settlement))
+    graph = curves_graph("Pressure / su", {"2 + pi": EXACT}, both, settlement)
+    return Answer(beside("Nc", EXACT, both, (-0.002, high, REASON), UNIQUE), triangles, graph)
 
 
 PROBLEM = Problem(
-    "small strain, footing on clay", "Smooth rigid strip on clay, su = 10 kPa, G0 = 500 su: parts and plain law", "Nc = 2 + pi: Prandtl 1920 (from memory)",
-    run, (COARSE,), (COARSE, 0.02), lambda ax: draw_footing(ax, "su = 10 kPa"),
+    "small strain, footing on clay", "Smooth rigid strip on clay, su = 10 kPa, G0 = 500 su: parts and plain law",
+    "Nc = 2 + pi: Prandtl 1920 (from memory)", run, (COARSE,), (COARSE, 0.02), lambda ax: draw_footing(ax, "su = 10 kPa"),
 )  # fmt: skip

@@ -39,7 +39,7 @@ def rough(h, psi, move, steps, apart):
 def run(h) -> Answer:
     """``h``: size at the toe of the rough wall [m]; None leaves it out."""
     rows, graph, triangles = [], None, None
-    for psi, move, steps, apart in ((PHI, 0.25, 25, UNIQUE), (0, 0.6, 12, NOT_UNIQUE)):
+    for psi, move, steps, apart in ((PHI, 0.25, 50, UNIQUE), (0, 0.6, 12, NOT_UNIQUE)):
         found, picture = smooth(psi, apart)
         rows, graph = rows + found, graph or picture
         if h is not None:
@@ -50,5 +50,6 @@ def run(h) -> Answer:
 
 PROBLEM = Problem(
     "small strain, passive thrust", "Smooth and rough rigid wall of 5 m pushed into sand of 30 deg: parts and plain law",
-    "smooth: Rankine; rough (20 deg): slip lines computed for the project (slip_lines.py)", run, (None,), (0.12,), lambda ax: draw(ax, True, "phi = 30 deg"),
+    "smooth: Rankine; rough (20 deg): slip lines computed for the project (slip_lines.py)", run, (None,), (0.12,),
+    lambda ax: draw(ax, True, "phi = 30 deg"),
 )  # fmt: skip

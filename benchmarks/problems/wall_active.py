@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from benchmarks.earth_pressure import against_movement, coefficient, draw, flatness, lower_bound, pushed_by
+from benchmarks.common import flat_part
+from benchmarks.earth_pressure import against_movement, coefficient, draw, lower_bound, pushed_by
 from benchmarks.problem import Answer, Problem, Row
 from benchmarks.slip_lines import earth_pressure
 
@@ -34,7 +35,7 @@ def run(h) -> Answer:
         rows.append(Row(f"{name}: coefficient", exact, found, -limit, 0.03, FAN if share == 1 else STIFF))
         if delta:
             rows.append(Row(f"{name}: beside the closed form", bound, found, exact * (1 - limit) / bound - 1, 0.002, BOUND))
-        rows.append(Row(f"{name}: largest over smallest in the last third", 1.0, flatness(curve), 0.0, 0.005, FLAT))
+        rows.append(Row(f"{name}: largest over smallest in the last third", 1.0, flat_part(curve), 0.0, 0.005, FLAT))
         levels.append(exact)
     return Answer(rows, triangles, against_movement(levels, curves, MOVE))
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks.common import mohr_coulomb
-from benchmarks.earth_pressure import GAMMA, H, against_movement, draw, flatness, rough_wall
+from benchmarks.common import flat_part
+from benchmarks.earth_pressure import GAMMA, H, against_movement, draw, rough_wall
 from benchmarks.problem import Answer, Problem, Row
 
 SU, E = 40.0, 1e5
@@ -44,7 +45,7 @@ def run(h) -> Answer:
             name, found = f"{way}, adhesion {share:g} su", curve[-1].value if curve[-1].converged else np.nan
             curves[name] = np.array([p.value for p in curve])
             rows.append(Row(f"{name}: Kc", exact(share), found, -0.005, high, REASON))
-            rows.append(Row(f"{name}: largest over smallest in the last third", 1.0, flatness(curve), 0.0, 0.005, FLAT))
+            rows.append(Row(f"{name}: largest over smallest in the last third", 1.0, flat_part(curve), 0.0, 0.005, FLAT))
     return Answer(rows, triangles, against_movement([exact(share) for share in SHARES], curves, MOVE, "Kc"))
 
 

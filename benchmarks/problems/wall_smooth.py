@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks.common import mohr_coulomb
-from benchmarks.earth_pressure import GAMMA, H, against_movement, coefficient, draw, flatness, rankine
+from benchmarks.common import flat_part
+from benchmarks.earth_pressure import GAMMA, H, against_movement, coefficient, draw, rankine
 from benchmarks.problem import Answer, Problem, Row
 
 PHI, K = 30.0, 3.0
@@ -31,7 +32,7 @@ def run(h) -> Answer:
             curve = rankine(mohr_coulomb(5e4, 0.3, PHI, psi, c), move, cells)
             values, what = coefficient(curve) * GAMMA * H**2 / 2, f"{name}, c = {c:.0f} kPa"
             rows.append(Row(f"{name} thrust, c = {c:.0f} kPa [kN/m]", thrust(sign, c), values[-1], -0.02, 0.02, REASON))
-            rows.append(Row(f"{what}: largest over smallest in the last third", 1.0, flatness(curve), 0.0, 0.005, FLAT))
+            rows.append(Row(f"{what}: largest over smallest in the last third", 1.0, flat_part(curve), 0.0, 0.005, FLAT))
             levels.append(thrust(sign, c))
             curves[what] = values
     return Answer(rows, 2 * cells[0] * cells[1], against_movement(levels, curves, y="Thrust [kN/m]"))

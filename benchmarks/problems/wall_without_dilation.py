@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchmarks.earth_pressure import against_movement, coefficient, draw, flatness, pushed_by
+from benchmarks.common import flat_part
+from benchmarks.earth_pressure import against_movement, coefficient, draw, pushed_by
 from benchmarks.problem import Answer, Problem, Row
 from benchmarks.slip_lines import earth_pressure
 
@@ -30,7 +31,7 @@ def run(h) -> Answer:
         name = "passive" if passive else "active"
         low, high = (least / whole - 1, 0.04) if passive else (-0.03, least / whole - 1)
         rows.append(Row(f"{name}: coefficient beside that with dilation", whole, coefficient(curve)[-1], low, high, REASON))
-        rows.append(Row(f"{name}: largest over smallest in the last third", 1.0, flatness(curve), 0.0, 0.03, FLAT))
+        rows.append(Row(f"{name}: largest over smallest in the last third", 1.0, flat_part(curve), 0.0, 0.03, FLAT))
         levels += [whole, least]
         curves[f"{name}, {1e3 * abs(move):g} mm"] = coefficient(curve)
     return Answer(rows, triangles, against_movement(levels, curves))
