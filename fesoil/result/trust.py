@@ -7,7 +7,7 @@ Meshes of n triangles have the relative size n^(-1/2). From the values on three 
   where they go to and fro. Order 1 is that of limit loads and of what hangs on a toe or an edge;
 - a *bar*: how far this mesh may be off, ``SAFETY`` (Roache 1994) times the greater of the corrections that the two differences suggest.
 
-All three sources from memory. A bar says nothing of the soil's parameters or of the model, and it is no bound: three meshes can agree by chance.
+Both sources from memory. A bar says nothing of the soil's parameters or of the model, and it is no bound: three meshes can agree by chance.
 """
 
 from __future__ import annotations
@@ -74,6 +74,7 @@ def error_bar(triangles, values, has_limit: bool = True) -> Bar:
 
 
 ORDERS = np.linspace(-4.0, 4.0, 1601)[np.arange(1601) != 800]
+"""Orders of convergence that are told apart; not 0, which is no law of a power."""
 
 
 def _order(first, second, ratio) -> float:
