@@ -180,6 +180,9 @@ def trust_texts(result) -> list[str]:
     away = [f"{words} in stage {i}" for i, stage in enumerate(trust["stages"], 1) if not stage["no_limit_because_of"] for words in _without_bar(stage)]
     if away:
         said.append(f"DO NOT CONVERGE WITH THE MESH, each refinement changes them more than the one before (\u00b1?): {', '.join(away)}.")
+    unsearched = [str(i) for i, stage in enumerate(trust["stages"], 1) if "search" in stage.get("safety_factor", {})]
+    if unsearched:
+        said.append(f"The safety factor of stage {', '.join(unsearched)} has no bar: on one of the meshes its search found no factor or came to no end.")
     lost = [(i, name) for i, stage in enumerate(trust["stages"], 1) for name in stage["no_equilibrium_on"]]
     said += [f"Stage {i} found NO EQUILIBRIUM on the {name}: no error bar, and a reason to doubt the stage." for i, name in lost]
     return said + _collapse_elsewhere(result)
