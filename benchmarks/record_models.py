@@ -123,12 +123,12 @@ CUTS = {
     "Gothenburg": Cut(17, 4.0, 10, 2.00, 1.60, 17000, 400, 410),
 }
 """Long 2001 as reprinted in the appendix of Zhang and Liu 2022 (Design of Deep Braced Excavation and Earth Retaining Systems Under Complex Built
-Environment), first rows, read at second hand in a transcript whose columns run together; split by plausibility. EI is headed N m2/m there; it can
+Environment), first rows, read at second hand where its columns run together; split by plausibility. EI is headed N m2/m there; it can
 only be kN m2/m."""
 
 CUTS_TOLD = (
     "Source: Long 2001, as reprinted in the appendix of Zhang and Liu 2022 (Design of Deep Braced Excavation and Earth Retaining Systems Under "
-    "Complex Built Environment), first rows, read at second hand in a transcript whose columns run together, and split by plausibility. Not "
+    "Complex Built Environment), first rows, read at second hand where its columns run together, and split by plausibility. Not "
     "tabled, so assumed: 10 and 20 m wide; undrained, unit weight 18 kN/m\u00b3, total pressure at rest as great as the weight; adhesion half "
     "of su; su constant, or as tabled at half the depth of the dig and rising by 2 kPa/m, a quarter of the growth of effective stress; Eu of "
     "300 and 600 su, or G0 of 500 su with a plasticity index of 0.5 and of 1000 su with 0.3 (the latter by Andersen 2015, read at second hand; "
