@@ -1,1 +1,1 @@
-"""Problems with a known answer: one file a subject, each row with its source and a tolerance that was set before the run."""
+"""Problems with a known answer: each row with its source and a tolerance with its reason, which says so where it was set after trial runs."""

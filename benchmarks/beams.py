@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from benchmarks import sketch
 from benchmarks.common import NO_JOINTS, NO_PAIRS, lattice, mesh_of, movement, push
 from fesoil.elements import beam as line
 from fesoil.elements.beam import at_nodes, make_beams
@@ -106,3 +107,24 @@ def on_bed(mesh, EI, k, pressed):
     state = blank_state(mesh)
     state.gap[:, 1], state.traction[:, 1, :, 0] = -pressed, -pressed
     return beam_model(mesh, EI, held=[(top, 1)], joints=joints, pairs=pairs), state, nodal(mesh, lambda y: pressed + 0 * y)
+
+
+# ----------------------------------------------------------------------------------------------------------------------- sketches
+
+
+def draw_cantilever(ax, length, words):
+    """An upright cantilever under an even load with its words."""
+    sketch.box(ax, -2, 2, -1.2, 0)
+    sketch.wall(ax, (0, 0), (0, length))
+    for y in np.linspace(0.5, length, 8):
+        sketch.arrow(ax, (-1.5, y), (-0.1, y))
+    sketch.say(ax, -2.6, 0.5 * length, words)
+
+
+def draw_bed(ax):
+    """A beam on springs under a load in the middle."""
+    sketch.box(ax, -6, 6, -2.4, -1.6)
+    sketch.wall(ax, (-6, 0), (6, 0))
+    for x in np.linspace(-5.5, 5.5, 9):
+        sketch.spring(ax, (x, -1.6), (x, 0))
+    sketch.arrow(ax, (0, 2.5), (0, 0.1), "P")

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchmarks import sketch
+from benchmarks import sketch, slip_lines
 from benchmarks.common import (
-    at_rest_in, boxed, lattice, mesh_of, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight,
+    at_rest_in, boxed, flat_part, lattice, mesh_of, mohr_coulomb, movement, no_wall_force, one_material, plain_mesh, pressed, push, weight,
 )
-from benchmarks.problem import Graph
+from benchmarks.problem import Answer, Graph, Row
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints, simpson
 from fesoil.soils.ground import Ground
@@ -108,6 +108,35 @@ def _joints(mesh, bedding, friction, adhesion):
         mesh.face_nodes[:, 1].ravel(), mesh.segments.ravel(), np.outer(each, [1.0, 0.0]), area, np.outer(each, [50 * bedding, 20 * bedding]),
         adhesion * each, np.tan(np.radians(friction)) * each, 0 * each,
     )  # fmt: skip
+
+
+def beside_slip_lines(h, cases, passive, move, steps, limits, reasons) -> Answer:
+    """Coefficients of a rough wall beside slip lines and beside the closed form that bounds them, and how flat the curves end.
+
+    Parameters
+    ----------
+    h : float
+        Size of the triangles at the toe and at the top of the wall [m].
+    cases : pairs of the sand's friction [deg] and the share of that angle on the wall.
+    limits : share by which elements may err on the stiff side (up to 0.12 m, in proportion above), and on the other.
+    reasons : why these limits, why the bound, why the flatness.
+    """
+    rows, levels, curves, triangles = [], [], {}, None
+    stiff, other = limits[0] * max(1, h / 0.12), limits[1]
+    for phi, share in cases:
+        delta = share * phi
+        name = f"phi {phi}, delta {delta:.3g}"
+        curve, triangles = pushed_by(move, h, phi, delta, steps=steps)
+        exact, bound = slip_lines.earth_pressure(phi, delta, passive), lower_bound(phi, delta, passive)
+        low, high = (-other, stiff) if passive else (-stiff, other)
+        curves[name] = coefficient(curve)
+        rows.append(Row(f"{name}: coefficient", exact, curves[name][-1], low, high, reasons[0]))
+        if delta:
+            ends = (-0.002, exact * (1 + high) / bound - 1) if passive else (exact * (1 + low) / bound - 1, 0.002)
+            rows.append(Row(f"{name}: beside the closed form", bound, curves[name][-1], *ends, reasons[1]))
+        rows.append(Row(f"{name}: largest over smallest in the last third", 1.0, flat_part(curve), 0.0, 0.005, reasons[2]))
+        levels.append(exact)
+    return Answer(rows, triangles, against_movement(levels, curves, move))
 
 
 # ------------------------------------------------------------------------------------------------------------------------ pictures

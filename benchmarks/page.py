@@ -138,7 +138,7 @@ def page(problems: list[Problem], outcomes: list[Outcome]) -> str:
     held = sum(o.passes for o in outcomes)
     parts = [
         "<h1>Computed beside known answers</h1>",
-        f"<p>{held} of {len(outcomes)} problems lie within their tolerances, which were set before the runs. A line is the known answer, markers are ours.</p>",
+        f"<p>{held} of {len(outcomes)} problems lie within their tolerances; why each has its size is said below its table. A line is the known answer, markers are ours.</p>",
         table(["Problem", "Rows", "Tolerance used, at most [%]", "Seconds", "Verdict"], [
             [o.name, len(o.rows), f"{100 * max(r.used for r in o.rows):.0f}", f"{o.seconds:.1f}", "within" if o.passes else "misses"]
             for o in outcomes

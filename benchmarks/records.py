@@ -33,6 +33,7 @@ from benchmarks.record_models import RECORDS, Run
 from fesoil import read_result, read_text
 from fesoil.case.sequence import ground_level
 from fesoil.solve.analyse import analyse
+from fesoil.solve.companions import cores
 
 
 class Stage(NamedTuple):
@@ -116,8 +117,7 @@ def stages_of(result, depths, done):
 def solve_all(runs):
     """What each run gave, in order, from as many processes as there are cores."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # processes, not threads, share the cores
-    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    with ProcessPoolExecutor(min(cores, len(runs)), mp_context=multiprocessing.get_context("spawn")) as pool:
+    with ProcessPoolExecutor(min(cores(), len(runs)), mp_context=multiprocessing.get_context("spawn")) as pool:
         yield from pool.map(solve, [run.text for run in runs])
 
 

@@ -10,6 +10,7 @@ from concurrent.futures import ProcessPoolExecutor
 
 from benchmarks.problem import Answer, Outcome, Problem, Row, solve
 from benchmarks.problems import problems
+from fesoil.solve.companions import cores
 
 
 def solve_named(name: str, size: str) -> Outcome:
@@ -26,9 +27,9 @@ def solve_named(name: str, size: str) -> Outcome:
 def outcomes_of(wanted: list[Problem], size: str):
     """Outcomes in order, as they come, from as many processes as there are cores."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # processes, not threads, share the cores
-    cores = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, len(wanted))
-    if cores == 1:
+    workers = min(cores(), len(wanted))
+    if workers == 1:
         yield from (solve_named(p.name, size) for p in wanted)
         return
-    with ProcessPoolExecutor(cores, mp_context=multiprocessing.get_context("spawn")) as pool:
+    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
         yield from pool.map(solve_named, [p.name for p in wanted], [size] * len(wanted))

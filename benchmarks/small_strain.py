@@ -17,7 +17,7 @@ import numpy as np
 from benchmarks.common import at_rest_in, end_of, flat_part, movement, one_material, push
 from benchmarks.footing import SU, isotropic
 from benchmarks.paths import square
-from benchmarks.problem import Graph, Row
+from benchmarks.problem import Row
 from fesoil.case.model import SmallStrain, Soil, Strength, UnitWeight
 from fesoil.soils.ground import law_of, plain_law
 
@@ -110,9 +110,6 @@ def either(run):
     return (plain, parts), n
 
 
-def curves_graph(what, levels, both, settlement) -> Graph:
-    """Curves of plain law and parts by movement [m], beside known limits (names to values)."""
-    far = 1e3 * settlement
-    lines = tuple((name, [0, far], [value] * 2) for name, value in levels.items())
-    marks = tuple((f"fesoil, {name}", [far * p.share for p in curve], [p.value for p in curve]) for name, curve in zip(("plain", "parts"), both))
-    return Graph("Movement [mm]", what, lines, marks)
+def both_laws(settlement, both) -> dict:
+    """Names of the laws with their movement [m] and curve, as graphs want them."""
+    return {name: (settlement, curve) for name, curve in zip(("plain", "parts"), both)}

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from build import BRACED, CLAY, DIG, DRIVE, ELASTIC, FRAME, SAND, STIFF_SAND, build, soil, table, toml, wall
+from build import BRACED, CLAY, DIG, DRIVE, ELASTIC, FRAME, SAND, STIFF_SAND, build, soil, table, toml
 
 from fesoil import case_from
 from fesoil.case import warnings_of

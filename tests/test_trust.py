@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from build import BRACED, FRAME, SAND, STIFF_SAND, build, soil, table, toml
+from build import BRACED, FRAME, SAND, STIFF_SAND, soil, table, toml
 
 import fesoil
 from fesoil.cli import main

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks import sketch
-from benchmarks.beams import along, bend, moments, on_bed, point, upright
+from benchmarks.beams import along, bend, draw_bed, moments, on_bed, point, upright
 from benchmarks.problem import Answer, Graph, Problem, Row
 
 EI, K, P, L = 20e3, 10e3, 100.0, 6.0
@@ -72,11 +72,7 @@ def run(piece) -> Answer:
 
 
 def draw(ax):
-    sketch.box(ax, -6, 6, -2.4, -1.6)
-    sketch.wall(ax, (-6, 0), (6, 0))
-    for x in np.linspace(-5.5, 5.5, 9):
-        sketch.spring(ax, (x, -1.6), (x, 0))
-    sketch.arrow(ax, (0, 2.5), (0, 0.1), "P")
+    draw_bed(ax)
     sketch.say(ax, 4, 0.9, "EI")
     sketch.say(ax, 4, -3.2, "k")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks import sketch
-from benchmarks.beams import beam_model, bend, moments, node_lengths, point, prop, sprung, upright
+from benchmarks.beams import beam_model, bend, draw_bed, moments, node_lengths, point, prop, sprung, upright
 from benchmarks.problem import Answer, Graph, Problem, Row
 
 EI, K, LIMIT = 20e3, 10e3, 20.0
@@ -55,11 +55,7 @@ def run(piece) -> Answer:
 
 
 def draw(ax):
-    sketch.box(ax, -6, 6, -2.4, -1.6)
-    sketch.wall(ax, (-6, 0), (6, 0))
-    for x in np.linspace(-5.5, 5.5, 9):
-        sketch.spring(ax, (x, -1.6), (x, 0))
-    sketch.arrow(ax, (0, 2.5), (0, 0.1), "P")
+    draw_bed(ax)
     sketch.measure(ax, (-3, -3.4), (3, -3.4), "yielded")
 
 

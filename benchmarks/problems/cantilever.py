@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks import sketch
-from benchmarks.beams import STIFF, along, beam_model, bend, clamp, moments, nodal, point, upright
+from benchmarks.beams import STIFF, along, beam_model, bend, clamp, draw_cantilever, moments, nodal, point, upright
 from benchmarks.problem import Answer, Graph, Problem, Row, order
 
 L, EI, GA, P, Q = 10.0, 50e3, 400e3, 100.0, 20.0
@@ -61,11 +61,7 @@ def across(answers) -> list[Row]:
 
 
 def draw(ax):
-    sketch.box(ax, -2, 2, -1.2, 0)
-    sketch.wall(ax, (0, 0), (0, L))
-    for y in np.linspace(0.5, L, 8):
-        sketch.arrow(ax, (-1.5, y), (-0.1, y))
-    sketch.say(ax, -2.3, 0.6 * L, "q")
+    draw_cantilever(ax, L, "q")
     sketch.arrow(ax, (2.5, L), (0.1, L), "P")
     sketch.measure(ax, (1.4, 0), (1.4, L), "10 m")
 

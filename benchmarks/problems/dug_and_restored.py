@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from benchmarks import sketch
-from benchmarks.common import boxed, lattice, mesh_of, movement, no_wall_force, one_material, weight
+from benchmarks.common import boxed, lattice, mesh_of, movement, no_wall_force, one_material
 from benchmarks.consistency import GAMMA, NU, E
 from benchmarks.problem import Answer, Graph, Problem, Row
 from fesoil.elements.triangle import N_POINTS

@@ -6,9 +6,8 @@ checks that the law treats the tip of the cone like any other place.
 
 from __future__ import annotations
 
-from benchmarks.common import end_of
-from benchmarks.footing import ERRS_HIGH, bearing_factors, cohesive, draw_footing, flat_row, fullest, load_graph
-from benchmarks.problem import Answer, Problem, Row
+from benchmarks.footing import at_angles, bearing_factors, cohesive, draw_footing, fullest
+from benchmarks.problem import Answer, Problem
 
 SETTLEMENTS = {20: 0.08, 30: 0.13}
 """Friction [deg] and settlement [m], two to three times that at collapse."""
@@ -21,13 +20,8 @@ STEPS = 24
 
 def run(h) -> Answer:
     """``h``: size at the edge of the footing, in half-widths."""
-    rows, known, found, triangles = [], {}, {}, None
-    for phi in ANGLES[h]:
-        exact, label = bearing_factors(phi)[1], f"Nc, {phi} deg"
-        curve, triangles = cohesive(phi, h, SETTLEMENTS[phi], STEPS)
-        rows += [Row(label, exact, end_of(curve), -0.002, 0.03, ERRS_HIGH), flat_row(label, curve)]
-        known[f"exact, {phi} deg"], found[f"{phi} deg"] = exact, (SETTLEMENTS[phi], curve)
-    return Answer(rows, triangles, load_graph("Pressure / cohesion", known, found))
+    run_at = lambda phi, settlement: cohesive(phi, h, settlement, STEPS)  # noqa: E731
+    return at_angles(ANGLES[h], SETTLEMENTS, lambda phi: bearing_factors(phi)[1], run_at, "Nc", "Pressure / cohesion")
 
 
 PROBLEM = Problem(

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from benchmarks.common import end_of
-from benchmarks.footing import ERRS_HIGH, bearing_factors, draw_footing, flat_row, fullest, load_graph, surcharged
-from benchmarks.problem import Answer, Problem, Row
+from benchmarks.footing import at_angles, bearing_factors, draw_footing, fullest, surcharged
+from benchmarks.problem import Answer, Problem
 
 SETTLEMENTS = {20: 0.03, 25: 0.045, 30: 0.07}
 """Friction [deg] and settlement [m], two to three times that at collapse."""
@@ -20,13 +19,8 @@ STEPS = 24
 
 def run(h) -> Answer:
     """``h``: size at the edge of the footing, in half-widths."""
-    rows, known, found, triangles = [], {}, {}, None
-    for phi in ANGLES[h]:
-        exact, label = bearing_factors(phi)[0], f"Nq, {phi} deg"
-        curve, triangles = surcharged(phi, h, SETTLEMENTS[phi], STEPS)
-        rows += [Row(label, exact, end_of(curve), -0.002, 0.03, ERRS_HIGH), flat_row(label, curve)]
-        known[f"exact, {phi} deg"], found[f"{phi} deg"] = exact, (SETTLEMENTS[phi], curve)
-    return Answer(rows, triangles, load_graph("Pressure / surcharge", known, found))
+    run_at = lambda phi, settlement: surcharged(phi, h, settlement, STEPS)  # noqa: E731
+    return at_angles(ANGLES[h], SETTLEMENTS, lambda phi: bearing_factors(phi)[0], run_at, "Nq", "Pressure / surcharge")
 
 
 PROBLEM = Problem(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from benchmarks.common import end_of
-from benchmarks.footing import ERRS_HIGH, HALF, draw_footing, flat_row, fullest, heavy, load_graph
+from benchmarks.footing import HALF, draw_footing, flat_row, fullest, heavy, load_graph
 from benchmarks.problem import Answer, Problem, Row
 from benchmarks.slip_lines import rough_footing, smooth_footing
 
@@ -21,6 +21,8 @@ PUBLISHED = (
 
 The slip lines must give the same for a vanishing cohesion.
 """
+
+WITHIN = "displacement elements err high; 5 % as for the factor at 30 deg, for the rough base set after trial runs"
 
 GAMMA, C = 20.0, 2.0
 """Unit weight [kN/m3] and cohesion [kPa]."""
@@ -67,7 +69,7 @@ def run(h) -> Answer:
     for push in PUSHES[h]:
         exact, label = push.exact(), f"{push.base}, {push.phi} deg"
         curve, triangles = heavy(push.phi, h, push.settlement, push.steps, C, exact, push.base == "rough", GAMMA)
-        rows += [Row(f"2 p / (gamma B), {label}", exact, end_of(curve), -0.002, 0.05, ERRS_HIGH), flat_row(label, curve)]
+        rows += [Row(f"2 p / (gamma B), {label}", exact, end_of(curve), -0.002, 0.05, WITHIN), flat_row(label, curve)]
         known[f"slip lines, {label}"], found[label] = exact, (push.settlement, curve)
     return Answer(rows, triangles, load_graph("2 p / (gamma B)", known, found))
 

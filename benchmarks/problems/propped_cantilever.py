@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks import sketch
-from benchmarks.beams import along, beam_model, bend, clamp, moments, nodal, upright
+from benchmarks.beams import along, beam_model, bend, clamp, draw_cantilever, moments, nodal, upright
 from benchmarks.problem import Answer, Graph, Problem, Row
 
 L, EI, Q = 10.0, 50e3, 20.0
@@ -43,11 +43,7 @@ def run(pieces) -> Answer:
 
 
 def draw(ax):
-    sketch.box(ax, -2, 2, -1.2, 0)
-    sketch.wall(ax, (0, 0), (0, L))
-    for y in np.linspace(0.5, L, 8):
-        sketch.arrow(ax, (-1.5, y), (-0.1, y))
-    sketch.say(ax, -2.6, 0.5 * L, "20 kN/m2")
+    draw_cantilever(ax, L, "20 kN/m2")
     sketch.wall(ax, (0, L), (2.5, L))
     sketch.box(ax, 2.5, 3.0, L - 0.8, L + 0.8)
     sketch.measure(ax, (1.2, 0), (1.2, L), "10 m")

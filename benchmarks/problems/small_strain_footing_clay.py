@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchmarks.footing import draw_footing, undrained
+from benchmarks.footing import draw_footing, load_graph, undrained
 from benchmarks.problem import Answer, Problem
-from benchmarks.small_strain import UNIQUE, beside, by_points, clay, curves_graph, either
+from benchmarks.small_strain import UNIQUE, beside, both_laws, by_points, clay, either
 
 EXACT = 2 + np.pi
 REASON = "displacement elements err high; limits of the plain problem"
@@ -20,7 +20,7 @@ def run(h) -> Answer:
     """
     settlement, steps, high = (0.6, 12, 0.02) if h >= COARSE else (0.5, 20, 0.008)
     both, triangles = either(lambda law: undrained(h, settlement, steps, by_points(law, clay())))
-    graph = curves_graph("Pressure / su", {"2 + pi": EXACT}, both, settlement)
+    graph = load_graph("Pressure / su", {"2 + pi": EXACT}, both_laws(settlement, both))
     return Answer(beside("Nc", EXACT, both, (-0.002, high, REASON), UNIQUE), triangles, graph)
 
 

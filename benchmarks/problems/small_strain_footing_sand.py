@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from benchmarks.footing import bearing_factors, draw_footing, lowered, surcharged
+from benchmarks.footing import bearing_factors, draw_footing, load_graph, lowered, surcharged
 from benchmarks.problem import Answer, Problem
-from benchmarks.small_strain import BETWEEN, NOT_UNIQUE, UNIQUE, P, beside, by_points, curves_graph, either, sand
+from benchmarks.small_strain import BETWEEN, NOT_UNIQUE, UNIQUE, P, beside, both_laws, by_points, either, sand
 
 PHI = 20
 COARSE = 0.3
@@ -20,7 +20,7 @@ def run(h) -> Answer:
         both, triangles = either(lambda law: surcharged(PHI, h, settlement, steps, by_points(law, sand(PHI, psi, 1.0)), P))
         limits = (-0.002, 0.03, "displacement elements err high; limits of the plain problem") if psi else (least / exact - 1, 0.03, BETWEEN)
         rows += beside(f"Nq, psi {psi} deg", None if h >= COARSE else exact, both, limits, apart)
-        graph = graph or curves_graph("Pressure / surcharge", {"Nq": exact}, both, settlement)
+        graph = graph or load_graph("Pressure / surcharge", {"Nq": exact}, both_laws(settlement, both))
     return Answer(rows, triangles, graph)
 
 

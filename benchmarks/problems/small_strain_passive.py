@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from benchmarks.earth_pressure import GAMMA, H, at_rest, draw, rankine, rough_wall
-from benchmarks.footing import lowered
+from benchmarks.footing import load_graph, lowered
 from benchmarks.problem import Answer, Problem
 from benchmarks.slip_lines import earth_pressure
-from benchmarks.small_strain import BETWEEN, NOT_UNIQUE, UNIQUE, beside, by_points, curves_graph, either, sand
+from benchmarks.small_strain import BETWEEN, NOT_UNIQUE, UNIQUE, beside, both_laws, by_points, either, sand
 from fesoil.soils.ground import law_of, plain_law
 
 PHI, FRICTION, PUSH = 30, 20, 1.5
@@ -24,7 +24,7 @@ def smooth(psi, apart):
     both = [rankine(by_points(law, soil, mean_stress), PUSH, (10, 4), steps=15) for law in (plain_law, law_of)]
     exact = 1.5 * GAMMA * H**2
     rows = beside(f"smooth [kN/m], psi {psi} deg", exact, both, (-0.02, 0.02, "the whole block yields; limits of the plain problem"), apart)
-    return rows, curves_graph("Thrust [kN/m]", {"Rankine": exact}, both, PUSH)
+    return rows, load_graph("Thrust [kN/m]", {"Rankine": exact}, both_laws(PUSH, both), "Movement [mm]")
 
 
 def rough(h, psi, move, steps, apart):

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from benchmarks import sketch
-from benchmarks.beams import beam_model, bend, clamp, nodal, point, prop, sprung, upright
+from benchmarks.beams import beam_model, bend, clamp, draw_cantilever, nodal, point, prop, sprung, upright
 from benchmarks.problem import Answer, Graph, Problem, Row
 
 L, EI, Q, K, PRELOAD, LIMIT = 10.0, 50e3, 20.0, 2e3, 30.0, 70.0
@@ -55,11 +55,7 @@ def run(_) -> Answer:
 
 
 def draw(ax):
-    sketch.box(ax, -2, 2, -1.2, 0)
-    sketch.wall(ax, (0, 0), (0, L))
-    for y in np.linspace(0.5, L, 8):
-        sketch.arrow(ax, (-1.5, y), (-0.1, y))
-    sketch.say(ax, -2.6, 0.5 * L, "q")
+    draw_cantilever(ax, L, "q")
     sketch.spring(ax, (0, L), (4, L))
     sketch.box(ax, 4, 4.5, L - 0.8, L + 0.8)
     sketch.say(ax, 2.2, L + 1.2, "k, preload")

@@ -36,7 +36,7 @@ def analyse_on_three_meshes(case: Case, out=None, report: Callable | None = None
         with TemporaryDirectory() as place:
             return analyse_on_three_meshes(case, Path(place) / "result", report, text)
     jobs = {name: (at_this_base(case), Path(out) / name, None, text, COARSENESS[name], True) for name in (FINER, COARSER)}
-    elsewhere = list(jobs)[: _cores() - 1]  # the longer one first
+    elsewhere = list(jobs)[: cores() - 1]  # the longer one first
     started: dict = {}
 
     def start() -> None:
@@ -96,5 +96,6 @@ def _one_thread():
             os.environ.pop(name, None)
 
 
-def _cores() -> int:
+def cores() -> int:
+    """Cores that this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
