@@ -18,7 +18,8 @@ from fesoil.show import style
 PLAIN = FuncFormatter(lambda value, _: f"{value:g}")
 """Numbers on logarithmic axes as they are written in tables."""
 
-MOST_CURVES = 5
+MOST_CURVES, MOST_WITHIN = 5, 3
+"""Curves drawn by mesh size; and curves whose names find room within a picture of comparison."""
 
 STYLE = """
 body { font: 10.5pt/1.45 Georgia, "DejaVu Serif", serif; color: #222; max-width: 58em; margin: 2.2em auto; padding: 0 1.2em }
@@ -83,7 +84,8 @@ def compare(ax, graph: Graph | None, rows):
     low, high = ax.get_ylim()
     if high - low < 0.02 * max(abs(low), abs(high)):  # all the same: a scale on which that shows
         ax.set_ylim(0.9 * low, 1.1 * high)
-    ax.legend(fontsize=6.5)
+    many = len(graph.lines) + len(graph.marks) > MOST_WITHIN
+    ax.legend(fontsize=5.5, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, borderaxespad=0.2, columnspacing=1.0) if many else ax.legend(fontsize=6.5)
 
 
 def converge(ax, found):

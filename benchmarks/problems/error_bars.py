@@ -93,12 +93,12 @@ def run(_) -> Answer:
 
 
 def draw(ax):
-    for x, n in ((0.0, 2), (3.0, 3), (6.5, 5)):
+    for x, n in ((0.0, 2), (3.2, 3), (6.4, 5)):
         sketch.box(ax, x, x + 2.5, 0, 2.5)
         for s in np.linspace(0, 2.5, n + 1):
             ax.plot([x, x + 2.5], [s, s], [x + s, x + s], [0, 2.5], color=sketch.INK, linewidth=0.4)
             ax.plot([x, x + s], [s, 0], [x + s, x + 2.5], [2.5, s], color=sketch.INK, linewidth=0.4)
-    sketch.say(ax, 4.25, -0.6, "coarser, this one, finer")
+    sketch.say(ax, 4.45, -0.6, "coarser, this one, finer")
 
 
 PROBLEM = Problem(

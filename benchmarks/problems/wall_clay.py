@@ -21,7 +21,7 @@ MOVE, STEPS = 0.05, 12
 WAYS = (("passive", 1, 0.0), ("active", -1, 4 * SU))
 """Name, sign, surcharge [kPa]: in the active case what keeps the joint closed up to the surface."""
 
-REASON = "associated, so the limit is exact; displacement elements err high both ways: 4 % to 0.12 m at the toe, then in proportion"
+REASON = "associated, so the limit is exact; displacement elements err high both ways: 4 % to 0.12 m at the toe, then in proportion (a rule set after trial runs)"
 FLAT = "moved far past the limit; the last third of the movement may add half a per cent"
 
 
