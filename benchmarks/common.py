@@ -152,6 +152,10 @@ def movement(model: Model, soil=None, wall=None):
     return vector
 
 
+HALVINGS = 2
+"""How often a step of movement that needs relaxation is halved."""
+
+
 class Point(NamedTuple):
     """A point of a load-movement curve: share of the movement, value read, state, and whether it is in equilibrium."""
 
@@ -178,11 +182,19 @@ def push(model: Model, state: State, load, scale, move, shares, read, tolerance=
     curve, before = [], 0.0
     first = load if load_from is None else load_from
     moved = move if callable(move) else lambda share: share * move
+
+    def carry(state, start, end, halvings):
+        """Outcome of the movement between two shares; where relaxation had to help, halves of it are tried: at a wall held still it takes ground off its limit."""
+        outcome = equilibrate(model, state, first + end * (load - first), scale, moved(end) - moved(start), tolerance=tolerance)
+        if not halvings or outcome.converged and not outcome.effort.relaxations:
+            return outcome
+        half = carry(state, start, (start + end) / 2, halvings - 1)
+        return carry(half.state, (start + end) / 2, end, halvings - 1) if half.converged else outcome
+
     for share in shares:
-        now = first + share * (load - first)
-        outcome = equilibrate(model, state, now, scale, moved(share) - moved(before), tolerance=tolerance)
+        outcome = carry(state, before, share, HALVINGS)
         state, before = outcome.state, share
-        held = model.evaluate(state, np.zeros(len(load)), tangent=False).force - now
+        held = model.evaluate(state, np.zeros(len(load)), tangent=False).force - first - share * (load - first)
         curve.append(Point(share, float(read(state, held)), state, outcome.converged))
         values = [p.value for p in curve[-4:]]
         if not outcome.converged or (len(values) == 4 and max(values) - min(values) < settled * abs(values[-1])):

@@ -18,7 +18,7 @@ from benchmarks.common import at_rest_in, end_of, flat_part, movement, one_mater
 from benchmarks.footing import SU, isotropic
 from benchmarks.paths import square
 from benchmarks.problem import Row
-from fesoil.case.model import SmallStrain, Soil, Strength, UnitWeight
+from fesoil.case.soil import SmallStrain, Soil, Strength, UnitWeight
 from fesoil.soils.ground import law_of, plain_law
 
 # -------------------------------------------------------------------------------------------------------------------- the soils

@@ -14,7 +14,8 @@ from scipy.interpolate import CubicSpline
 
 from fesoil.case import case_sha256, read_case, read_text, warnings_of
 from fesoil.case.frames import frame_forces, frame_stiffness
-from fesoil.case.model import Drive, Pressurise, Stiffness, StrengthReduction
+from fesoil.case.model import Drive, Pressurise, StrengthReduction
+from fesoil.case.soil import Stiffness
 from fesoil.errors import CaseError
 
 

@@ -16,6 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from fesoil.case import model, sequence, steps
+from fesoil.case.soil import Soil, Stiffness, Strength, UnitWeight
 from fesoil.errors import ResultError
 from fesoil.show import drawing, fields, labels, profiles, results, section, sheets, style
 
@@ -33,9 +34,9 @@ def line(level):
 
 
 def soil(name):
-    strength = model.Strength(effective_cohesion=2.0, friction_angle=math.radians(28))
-    weights, stiffness = model.UnitWeight(moist=17.0, saturated=18.5), model.Stiffness(E=9000.0)
-    return model.Soil(name=name, unit_weight=weights, stiffness=stiffness, strength=strength)
+    strength = Strength(effective_cohesion=2.0, friction_angle=math.radians(28))
+    weights, stiffness = UnitWeight(moist=17.0, saturated=18.5), Stiffness(E=9000.0)
+    return Soil(name=name, unit_weight=weights, stiffness=stiffness, strength=strength)
 
 
 def make_case(half=True, wall="sheets", frame="frame"):

@@ -14,7 +14,7 @@ import pytest
 from scipy.optimize import brentq
 
 from fesoil.case import stiffness
-from fesoil.case.model import SmallStrain, Soil, Strength, UnitWeight
+from fesoil.case.soil import SmallStrain, Soil, Strength, UnitWeight
 from fesoil.soils.elastic import ELASTIC, SHEAR, TENSION, elastic_matrix
 from fesoil.soils.ground import Ground, ground_of, law_of, parts_of
 from fesoil.soils.mohr_coulomb import MohrCoulomb

@@ -11,7 +11,7 @@ from build import BRACED, CLAY, DIG, DRIVE, ELASTIC, FRAME, SAND, STIFF_SAND, bu
 
 from fesoil import case_from
 from fesoil.case import warnings_of
-from fesoil.case.model import SmallStrain, Stiffness
+from fesoil.case.soil import SmallStrain, Stiffness
 from fesoil.case.plain import from_plain, to_plain
 from fesoil.case.sequence import situations
 from fesoil.case.stiffness import agreement, reference_strain, small_strain_modulus

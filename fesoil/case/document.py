@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import is_dataclass
 from typing import get_args, get_origin
 
-from fesoil.case.model import Case, Line, StrengthReduction
+from fesoil.case.keys import Line
+from fesoil.case.model import Case, StrengthReduction
 from fesoil.case.read import SHORT_FOR, alternatives, is_required, keys_of, limits_in_words, without_none
 from fesoil.case.schema import default_of, summary
 

@@ -1,151 +1,21 @@
 """What the engineer wrote: frozen dataclasses, one for each table of the case file.
 
-The ``usual`` ranges and the defaults without a source are common practice, no source. All values are in the internal units (kN, m, kPa, kN/m3, radians). Each field carries, in its metadata, the unit of the case
-file, its meaning and its limits; the reader, the JSON Schema and the check of ``cases/README.md`` are all driven by it,
-so a key is described in one place only.
+The ``usual`` ranges and the defaults without a source are common practice, no source. All values are in the internal units (kN, m, kPa, kN/m3, m/s, radians). Each field carries, in its
+metadata, the unit of the case file, its meaning and its limits (``keys.key``); the reader, the JSON Schema and the check of ``cases/README.md`` are all driven by it, so a key is described in
+one place only.
 
 Signs: x to the right, y up, levels in metres above the datum of the case; loads and frame loads positive in compression.
-A ``Line`` is a polyline ``((x, y), ...)`` with x not decreasing; it goes on level beyond both ends, so a single point is a level.
 """
 
 from __future__ import annotations
 
-from dataclasses import MISSING, dataclass, field
-from math import sin
+from dataclasses import dataclass
 
-Line = tuple[tuple[float, float], ...]
+from fesoil.case.keys import Line, key
+from fesoil.case.soil import Soil
 
 MINIMUM_SURCHARGE = 10.0
 """Pressure [kPa] of a strip load that states none (BS 8002:1994, since superseded)."""
-
-
-def key(doc, unit=None, default=MISSING, *, name=None, above=None, least=None, most=None, usual=None, choices=None):
-    """Describe one key of the case file.
-
-    Parameters
-    ----------
-    doc : str
-        Meaning, in one sentence of the trade, with the sign where there is one and the default where it is worked out.
-    unit : str or None
-        Unit of a bare number in the case file; None for a pure number, a name or a table.
-    default : object
-        Value in internal units when the key is left out (``dict`` for an empty table); required when not given.
-    name : str or None
-        Key in the case file where it differs from the field's name (``from`` is a Python word).
-    above, least, most : float or None
-        Hard limits in the unit of the case file: value > above, >= least, <= most.
-    usual : (float, float) or None
-        Range of the trade in the unit of the case file; outside it the reader warns.
-    choices : tuple of str or None
-        Accepted words.
-    """
-    meta = dict(doc=doc, unit=unit, name=name, above=above, least=least, most=most, usual=usual, choices=choices)
-    if default is dict:
-        return field(default_factory=dict, metadata=meta, kw_only=True)
-    return field(default=default, metadata=meta, kw_only=True)
-
-
-@dataclass(frozen=True)
-class UnitWeight:
-    """Bulk unit weights; saturated is used below the water table and in undrained layers."""
-
-    moist: float = key("Unit weight above the water table.", "kN/m3", least=8, most=30, usual=(10, 25))
-    saturated: float = key("Unit weight below the water table.", "kN/m3", least=8, most=30, usual=(10, 25))
-
-
-@dataclass(frozen=True)
-class Stiffness:
-    """Young's modulus, drained (or undrained in a total-stress layer), constant or growing with depth."""
-
-    E: float = key("Young's modulus at `at_level` and above.", "kPa", least=50, most=1e8, usual=(500, 200e3))
-    at_level: float | None = key("Level from which E grows downwards.", "m", None)
-    per_metre_depth: float = key("Growth of E for each metre below `at_level`.", "kPa/m", 0.0, least=0, most=1e5)
-    smallest: float = key("E is never taken below this.", "kPa", 0.0, name="least", least=0, most=1e8)
-    poisson_ratio: float | None = key("Poisson's ratio; 0.3 for drained and 0.495 for undrained soils when left out.", None, None, least=0.0, most=0.4999, usual=(0.15, 0.4999))
-
-
-SAND_CURVE, CLAY_CURVE = "Oztoprak and Bolton 2013", "Vardanega and Bolton 2013"
-SAND_MODULUS, DENSE_SAND_MODULUS = "Oztoprak and Bolton 2013", "Hardin and Black"
-
-
-@dataclass(frozen=True)
-class SmallStrain:
-    """Ground that is stiff at small strain and softer the more it is sheared: shear modulus G0 at very small strain, and the curve
-    G / G0 = 1 / (1 + (strain / reference_strain)^curvature), each typed or by a published correlation. Instead of Young's modulus."""
-
-    G0: float | None = key("Shear modulus at very small strain, at the mean effective stress `at_stress` or at `at_level`.", "kPa", None, least=100, most=1e8, usual=(5e3, 500e3))
-    at_stress: float | None = key("Mean effective stress (before the works) to which G0 belongs; drained soils.", "kPa", None, above=0, most=5000)
-    stress_power: float = key("G0 grows with this power of the mean effective stress; only with `at_stress`.", None, 0.5, least=0, most=1, usual=(0.4, 0.7))
-    at_level: float | None = key("Level from which G0 grows downwards.", "m", None)
-    per_metre_depth: float = key("Growth of G0 for each metre below `at_level`.", "kPa/m", 0.0, least=0, most=1e6)
-    G0_by: str | None = key("Published correlation for G0 instead of a value; needs `void_ratio`. Sands.", None, None, choices=(SAND_MODULUS, DENSE_SAND_MODULUS))
-    reference_strain: float | None = key("Shear strain at which G is half of G0.", None, None, least=1e-5, most=0.05, usual=(1e-4, 5e-3))
-    strain_at_stress: float | None = key("Mean effective stress to which the reference strain belongs; drained soils.", "kPa", None, above=0, most=5000)
-    strain_power: float = key("The reference strain grows with this power of the mean effective stress (in the sand correlation about 0.13 from 25 to 100 kPa).", None, 0.0, least=0, most=1)
-    curvature: float | None = key("Exponent of the curve.", None, None, least=0.5, most=1.5, usual=(0.7, 1.1))
-    curve_by: str | None = key("Published correlation for reference strain and curvature instead of values; the one for sand needs `void_ratio`, `relative_density` and `uniformity`, the one for clay and silt `plasticity_index`.",
-                               None, None, choices=(SAND_CURVE, CLAY_CURVE))
-    void_ratio: float | None = key("Void ratio.", None, None, least=0.2, most=4, usual=(0.35, 1.2))
-    relative_density: float | None = key("Relative density, 0 to 1.", None, None, least=0, most=1)
-    uniformity: float | None = key("Coefficient of uniformity d60 / d10.", None, None, least=1, most=100)
-    plasticity_index: float | None = key("Plasticity index as a fraction (0.3 for 30 %).", None, None, above=0, most=2, usual=(0.05, 1.0))
-    full_strength_strain: float = key("Shear strain at which the whole strength is used at the latest.", None, 0.02, least=0.002, most=0.2, usual=(0.01, 0.03))
-    compression_modulus: float | None = key("One-dimensional (oedometer) modulus of compression beyond the mean stress before the works; needed where a stage fills, loads or draws water down on drained ground.", "kPa", None, least=100, most=1e8, usual=(500, 200e3))
-    at_rest_when_loaded_most: float | None = key("At-rest ratio that the ground had when it was loaded most (normally consolidated); the lower of at_rest and 1 - sin(phi') when left out: an at_rest above that means overconsolidated.", None, None, least=0.2, most=1.0)
-    poisson_ratio: float | None = key("Poisson's ratio at very small strain; 0.2 for drained and 0.495 for undrained soils when left out.", None, None, least=0.0, most=0.4999, usual=(0.1, 0.4999))
-
-@dataclass(frozen=True)
-class Strength:
-    """Mohr-Coulomb strength: effective cohesion and friction angle, or undrained strength. One of the two."""
-
-    effective_cohesion: float | None = key("Effective cohesion c' (drained soils).", "kPa", None, least=0, most=500, usual=(0, 25))
-    friction_angle: float | None = key("Effective friction angle (drained soils).", "deg", None, least=0, most=50, usual=(15, 45))
-    dilation_angle: float = key("Dilation angle, never above the friction angle.", "deg", 0.0, least=0, most=50, usual=(0, 15))
-    undrained_strength: float | None = key("Undrained shear strength su at `at_level` and above (undrained soils).", "kPa", None, above=0, most=1000, usual=(5, 400))
-    at_level: float | None = key("Level from which c' or su grows downwards.", "m", None)
-    per_metre_depth: float = key("Growth of c' or su for each metre below `at_level`.", "kPa/m", 0.0, least=0, most=100)
-    smallest: float = key("c' or su is never taken below this.", "kPa", 0.0, name="least", least=0, most=1000)
-    tension_limit: float = key("Greatest tension that the soil can carry; never above c' cot(phi').", "kPa", 0.0, least=0, most=5000)
-
-
-@dataclass(frozen=True)
-class WallFriction:
-    """Strength of the face between soil and wall."""
-
-    angle: float = key("Angle of wall friction (drained soils).", "deg", 0.0, least=0, most=50)
-    adhesion: float = key("Adhesion between soil and wall.", "kPa", 0.0, least=0, most=500)
-    water_filled_gap: bool = key("In undrained soil: water of the side's level stands in a gap that opens at the wall.", None, False)
-
-
-@dataclass(frozen=True)
-class Soil:
-    """One material of the ground, a fill, or old concrete."""
-
-    name: str = key("Name by which layers, blocks and stages call it.")
-    drainage: str = key("Whether the soil drains during the works.", None, "drained", choices=("drained", "undrained"))
-    unit_weight: UnitWeight = key("Unit weights.")
-    stiffness: Stiffness | SmallStrain = key("Stiffness: one Young's modulus, or small-strain stiffness with its curve (a table with G0 or G0_by).")
-    strength: Strength | None = key("Strength; left out, the material is linear elastic and never yields (old concrete).", None, None)
-    at_rest: float | None = key("At-rest earth pressure ratio K0, effective (total in undrained soils); 1 - sin(phi') when left out, 1 in undrained soils, 0.5 in elastic ones.", None, None, above=0, most=4, usual=(0.3, 2.0))
-    wall_friction: WallFriction = key("Strength of the face between this soil and a wall; smooth when left out.", None, WallFriction())
-    declared: tuple[str, ...] = key("Unusual things meant so: 'very soft', 'unusual stiffness', 'unusual strength', 'unusual weight'.", None, ())
-
-    @property
-    def poisson_ratio(self) -> float:
-        """Poisson's ratio as given, or by default."""
-        if self.stiffness.poisson_ratio is not None:
-            return self.stiffness.poisson_ratio
-        small = isinstance(self.stiffness, SmallStrain)
-        return (0.2 if small else 0.3) if self.drainage == "drained" else 0.495
-
-    @property
-    def at_rest_ratio(self) -> float:
-        """K0 as given, or by default: 1 - sin(phi') (Jaky 1944, from memory), 1 for undrained soils (total stress), 0.5 for elastic materials."""
-        if self.at_rest is not None:
-            return self.at_rest
-        if self.strength is None:
-            return 0.5
-        return 1.0 if self.drainage == "undrained" else 1 - sin(self.strength.friction_angle)
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ import numpy as np
 from fesoil import units
 from fesoil.case.faults import Doubt, item_path
 from fesoil.case.frames import frame_forces, frame_stiffness, preload
-from fesoil.case.model import Case, Frame, Soil
+from fesoil.case.model import Case, Frame
+from fesoil.case.soil import Soil
 from fesoil.case.sequence import AXIS, EVERYWHERE, cofferdams, extent, ground_level, in_outline, level_at, surface, walls_of, zones
 from fesoil.case.small_strain_checks import small_strain_doubts
 from fesoil.case.validate_stages import BESIDE, Step, steps

@@ -15,7 +15,9 @@ from typing import get_args, get_origin, get_type_hints
 
 from fesoil import units
 from fesoil.case.faults import Fault, item_path, nearest
-from fesoil.case.model import Case, Drive, Line, Pressurise, Stiffness, StrengthReduction, Water
+from fesoil.case.keys import Line
+from fesoil.case.model import Case, Drive, Pressurise, StrengthReduction, Water
+from fesoil.case.soil import Stiffness
 from fesoil.case.validate import faults_of
 from fesoil.errors import CaseError
 

@@ -7,7 +7,8 @@ from dataclasses import MISSING, is_dataclass
 from typing import get_args, get_origin
 
 from fesoil import units
-from fesoil.case.model import Case, Line, StrengthReduction, Water
+from fesoil.case.keys import Line
+from fesoil.case.model import Case, StrengthReduction, Water
 from fesoil.case.read import SHORT_FOR, alternatives, is_required, keys_of, limits_in_words
 
 WITH_UNIT = r"^\s*[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*[A-Za-z°].*$"

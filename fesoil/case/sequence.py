@@ -10,7 +10,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from fesoil.case.frames import preload
-from fesoil.case.model import Case, Cure, Line
+from fesoil.case.keys import Line
+from fesoil.case.model import Case, Cure
 
 OUTSIDE_LEFT, OUTSIDE_RIGHT = "left", "right"
 AXIS = "axis"

@@ -11,7 +11,8 @@ import numpy as np
 
 from fesoil import units
 from fesoil.case.faults import Doubt, Fault, item_path
-from fesoil.case.model import CLAY_CURVE, SAND_CURVE, Case, SmallStrain, Soil
+from fesoil.case.model import Case
+from fesoil.case.soil import CLAY_CURVE, SAND_CURVE, SmallStrain, Soil
 from fesoil.case.overburden import mean_pressure
 from fesoil.case.sequence import extent, level_at, surface
 from fesoil.case.stiffness import LEAST_PRESSURE, Agreement, agreement, is_small_strain, sources

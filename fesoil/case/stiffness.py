@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fesoil.case.model import CLAY_CURVE, DENSE_SAND_MODULUS, SAND_CURVE, SAND_MODULUS, SmallStrain, Soil
+from fesoil.case.soil import CLAY_CURVE, DENSE_SAND_MODULUS, SAND_CURVE, SAND_MODULUS, SmallStrain, Soil
 
 ATMOSPHERE = 101.3
 """Pressure [kPa] by which the correlations of Oztoprak and Bolton make stress dimensionless."""

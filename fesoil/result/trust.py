@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fesoil.case.model import Soil
+from fesoil.case.soil import Soil
 from fesoil.case.stiffness import is_small_strain
 
 SAFETY = 1.25

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fesoil.case.model import Soil
+from fesoil.case.soil import Soil
 from fesoil.case.stiffness import growing, is_small_strain, working_modulus
 from fesoil.soils.elastic import Elastic, Update
 from fesoil.soils.mohr_coulomb import NO_LIMIT, MohrCoulomb

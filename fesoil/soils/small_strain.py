@@ -29,7 +29,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fesoil.case import stiffness
-from fesoil.case.model import Soil
+from fesoil.case.soil import Soil
 from fesoil.soils.elastic import TENSION, Update
 from fesoil.soils.mohr_coulomb import AT_YIELD, MohrCoulomb
 
