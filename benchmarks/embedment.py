@@ -166,7 +166,7 @@ def reduced(height, embedment, size, prop=None) -> Found:
     case = case_of(height, embedment, size, prop)
     result = analyse(case)
     mesh, state, seen = result.mesh, result.states[-1], []
-    step = prepare(case, make_base(mesh), situations(case)[-1], state.rest)
+    step = prepare(case, make_base(mesh), situations(case)[-1], state)
     chosen = np.argmin(mesh.wall_points[:, 1]) if prop else np.argmax(mesh.wall_points[:, 1])
 
     def watch(model, at):

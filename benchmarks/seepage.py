@@ -27,12 +27,12 @@ FAR = 3.5
 GAUSS, WEIGHTS = np.polynomial.legendre.leggauss(200)
 
 
-def flow(mesh: Mesh, fixed, k=(1.0, 1.0), seeps=None, leakage=None, standing=True) -> Flow:
-    """Flow with given heads (n,), nan for none; ``k`` (2,) or (m, 2); ``seeps`` (n,) mask; ``leakage`` of all pieces of wall [1/s]."""
+def flow(mesh: Mesh, fixed, k=(1.0, 1.0), seeps=None, leakage=None, standing=True, about_axis=False) -> Flow:
+    """Flow with given heads (n,), nan for none; ``k`` (2,) or (m, 2); ``seeps`` (n,) mask; ``leakage`` of all pieces of wall [1/s]; ``about_axis`` x = 0 if so wished."""
     pieces = np.ones(len(mesh.segments))
     k = np.broadcast_to(np.asarray(k, float), (len(mesh.triangles), 2))
     seeps = np.zeros(len(mesh.points), bool) if seeps is None else seeps
-    return steady(mesh, make_base(mesh).triangles, k, pieces * standing > 0, fixed, seeps, None if leakage is None else leakage * pieces)
+    return steady(mesh, make_base(mesh).triangles, k, pieces * standing > 0, fixed, seeps, None if leakage is None else leakage * pieces, about_axis)
 
 
 def beside(mesh: Mesh, where):
@@ -159,11 +159,11 @@ class Pair:
         left, right = beside(mesh, lambda c: c[:, 0] < self.b), beside(mesh, lambda c: c[:, 0] > self.b)
         return (np.abs(y + self.step) < 1e-9) & (x < self.b + 1e-9) & left, (np.abs(y) < 1e-9) & right
 
-    def solved(self, h, head=None):
-        """Mesh and flow by finite elements with a difference of head [m], water at the ground inside; the step, or 1 m where there is none, when left out."""
+    def solved(self, h, head=None, about_axis=False):
+        """Mesh and flow by finite elements with a difference of head [m], water at the ground inside; the step, or 1 m where there is none, when left out. A round pit ``about_axis``."""
         mesh, head = self.mesh(h), (self.step or 1.0) if head is None else head
         inside, outside = self.faces(mesh)
-        return mesh, flow(mesh, given(mesh, (inside, -self.step), (outside, head - self.step))), head
+        return mesh, flow(mesh, given(mesh, (inside, -self.step), (outside, head - self.step)), about_axis=about_axis), head
 
     def sketch(self, ax):
         """The half with its dimensions."""
@@ -178,10 +178,10 @@ class Pair:
         ax.plot([0, 0], [-1.05 * self.T, 0.1 * self.T], color=INK, linewidth=0.6, linestyle="-.")
 
 
-def mean_along(mesh: Mesh, values, x0, x1, y):
-    """Mean of nodal values (n,) over the sides on a level line from x0 to x1, by Simpson's rule."""
+def mean_along(mesh: Mesh, values, x0, x1, y, about_axis=False):
+    """Mean of nodal values (n,) over the sides on a level line from x0 to x1, or over the ring that it makes ``about_axis``, by Simpson's rule."""
     sides = mesh.triangles[:, SIDES].reshape(-1, 3)
     place = mesh.points[sides]
     on = np.all((np.abs(place[..., 1] - y) < 1e-6) & (place[..., 0] > x0 - 1e-6) & (place[..., 0] < x1 + 1e-6), axis=1)
-    length = np.abs(place[on, 1, 0] - place[on, 0, 0])
-    return float(length @ (values[sides[on]] @ SIMPSON) / length.sum())
+    share = np.abs(place[on, 1, :1] - place[on, 0, :1]) * SIMPSON * (place[on, :, 0] if about_axis else 1.0)
+    return float((share * values[sides[on]]).sum() / share.sum())

@@ -3,7 +3,7 @@
     FesoilError
       CaseError          the case file says something that cannot be built
       MeshError          the section could not be meshed
-      ResultError        a result directory cannot be read, written or resumed
+      ResultError        a result directory cannot be read, written or resumed, or a result is asked for what it does not have
       NoFreeSurface      the flow of ground water came to no end
       CompanionLost      an analysis on another mesh was ended from outside
       MissingLibrary     a shared library that gmsh needs is not installed
@@ -38,7 +38,7 @@ class MeshError(FesoilError):
 
 
 class ResultError(FesoilError):
-    """A result directory cannot be used; the message names the path and the remedy."""
+    """A result directory cannot be used (the message names the path and the remedy), or a result does not have what was asked for (it names what there is)."""
 
 
 class NoFreeSurface(FesoilError):

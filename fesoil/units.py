@@ -44,7 +44,7 @@ def measure(unit: str) -> tuple[float, tuple[int, ...]]:
     ValueError
         The unit is not known, or is not written so that it can be read.
     """
-    size, powers, rest = 1.0, (0, 0, 0, 0), unit.translate(_RAISED).strip()
+    size, powers, rest = 1.0, (0, 0, 0, 0), unit.translate(_RAISED).strip().removeprefix("1")  # "1/s"
     while rest:
         term = _TERM.match(rest)
         if not term:
@@ -121,5 +121,11 @@ def from_internal(value, unit: str | None):
 
 def text(value: float, unit: str | None) -> str:
     """A value of the internal system for a message, six digits at most: ``'32 deg'``."""
-    number = f"{from_internal(value, unit) + 0.0:.6g}"
-    return f"{number} {unit}" if unit else number
+    said = number(from_internal(value, unit))
+    return f"{said} {unit}" if unit else said
+
+
+def number(value: float, digits: int = 6) -> str:
+    """A number for a message as an engineer writes it, ``digits`` of it counted: great ones without a power of ten, ``'4610'``, ``'2600000'``."""
+    said = f"{value + 0.0:.{digits}g}"
+    return f"{float(said):.0f}" if "e+" in said and abs(value) < 1e15 else said

@@ -72,7 +72,7 @@ def moved(tables, dx=0.0, dy=0.0):
     return _moved(copy.deepcopy(tables), dx, dy)
 
 
-LEVELS = {"top_level", "level", "bottom_level", "toe", "at_level", "dig", "drive", "water", "flood", "to_level"}
+LEVELS = {"top_level", "level", "bottom_level", "toe", "at_level", "dig", "drive", "water", "ground_water", "pump", "flood", "from_level", "to_level"}
 PLACES = {"x", "from", "left", "right"}
 
 

@@ -189,6 +189,15 @@ def test_all_faults_come_together():
     assert len(found) == 3
 
 
+@pytest.mark.parametrize("base, old, new", [
+    (SAMPLE, "chamber = -4.6", "chamber = 4.6"), (SAMPLE, "chamber = -6.2", "chamber = 6.2"), (SAMPLE, "dig = { chamber = -3.2 }", "dig = { chamber = 3.2 }"),
+    (NESTED, "outer = -7", "outer = 7"), (NESTED, "toe = -8", "toe = 8"),
+])  # fmt: skip
+def test_a_wrong_sign_is_told_once(base, old, new):
+    (found,) = faults(changed(base, old, new))
+    assert "deeper is more negative" in found
+
+
 def test_broken_toml_names_the_line():
     assert "line 2" in faults('title = "a"\nhalf = \n')[0]
 

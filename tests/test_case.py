@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from build import DRIVE, ELASTIC, FRAME, SAND, build
 from sample import NESTED, README, SAMPLE
 from scipy.interpolate import CubicSpline
 
@@ -166,7 +167,7 @@ def test_the_unusual_is_told_and_goes_on(old, new, path, word):
 
 
 @pytest.mark.parametrize("gone, path, word", [
-    (r"\[water\]\noutside.*\ninside.*|water = \{.*", "water", "dry"), (r"(un)?load = \[.*", "loads:", "10 kPa"), (r"(un)?load = \[.*",
+    (r"\[water\]\noutside.*\ninside.*|water = \{.*|seepage = .*", "water", "dry"), (r"(un)?load = \[.*", "loads:", "10 kPa"), (r"(un)?load = \[.*",
                                                                                                                   'loads[0] "plant"', "never put on"),
     (r"(remove|extract) = .*", "stages", "still in place"),
 ])
@@ -194,6 +195,26 @@ def test_sheets_through_concrete_and_a_hanging_slab():
 def test_frames_too_close():
     second = SAMPLE.replace("[[loads]]", '[[frames]]\nname = "lower"\nbetween = ["chamber", "axis"]\nlevel = -1.2\nstiffness = 5000\n\n[[loads]]', 1)
     assert any("lower" in d and "0.40 m" in d for d in doubts(second))
+
+
+@pytest.mark.parametrize("dig, braced, said", [(-3.0, False, False), (-3.1, False, True), (-3.1, True, False)])
+def test_a_deep_dig_without_a_frame(dig, braced, said):
+    bracing = [{"name": "brace", "dig": {"wall": -1.0}, "fit": ["frame"], "lock": ["frame"]}] if braced else []
+    found = [str(d) for d in warnings_of(build([DRIVE, *bracing, {"name": "dig", "dig": {"wall": dig}}], frames=[FRAME])) if "without a frame" in str(d)]
+    assert len(found) == said and all(text.startswith('stages[1] "dig".dig: wall \'wall\' holds 3.10 m') for text in found)
+
+
+@pytest.mark.parametrize("level, soil, said", [(-1.0, SAND, False), (-1.1, SAND, True), (-1.1, ELASTIC, False)])
+def test_an_upright_face_without_a_sheet(level, soil, said):
+    """At a sheet there is none, whatever the depth; what never yields may stand."""
+    stages = [DRIVE, {"name": "trench", "dig": {"wall": -2.5, "everywhere": [[6.0, 0.0], [6.0, level], [7.0, level], [7.0, 0.5]]}}]
+    found = [str(d) for d in warnings_of(build(stages, [soil])) if "upright face" in str(d)]
+    assert len(found) == 2 * said and all("stands 1.10 m high" in text for text in found)
+
+
+def test_great_numbers_are_told_as_an_engineer_writes_them():
+    found = doubts(SAMPLE.replace('stiffness = "40 MPa"', 'stiffness = "4 GPa"'))
+    assert any("4000000 kPa is outside the usual" in text for text in found), found
 
 
 def test_reading_imports_nothing_heavy():

@@ -104,7 +104,7 @@ def test_fields_open_elsewhere(out, result):
         assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(field.points[field.triangles])
         assert mesh.point_data["displacement [m]"][mesh.cells[0].data][..., :2] == pytest.approx(field.displacement[field.triangles])
         assert set(mesh.cell_data) == {
-            "effective stress xx yy zz xy [kPa]", "pore pressure [kPa]", "share of strength", "share of points at yield", "stiffness left", "shear strain", "soil",
+            "effective stress xx yy zz xy [kPa]", "pore pressure [kPa]", "excess pore pressure [kPa]", "share of strength", "share of points at yield", "stiffness left", "shear strain", "soil",
         }  # fmt: skip
         assert all(np.isfinite(values[0]).all() for values in mesh.cell_data.values())
     assert len(meshio.read(files[4]).cells[0].data) < len(meshio.read(files[0]).cells[0].data)  # dug ground is gone
@@ -181,7 +181,7 @@ def test_moment_and_shear_vanish_at_the_ends(result):
 def pushes(result, index):
     """Forces towards positive x (k, 3) at the nodes of the standing pieces from soil and water on both faces, and the levels of these nodes."""
     mesh, state = result.mesh, result.states[index]
-    acting = actions(result.case, make_base(mesh), result.situations[index])
+    acting = actions(result.case, make_base(mesh), result.situations[index], result.states[index].head)
     push = np.zeros((len(mesh.segments), 3))
     for face in (0, 1):
         soil_there = face_material(mesh, acting.material, face) >= 0

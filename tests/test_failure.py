@@ -10,6 +10,8 @@ from fesoil.case.sequence import situations
 from fesoil.cli import main
 from fesoil.mesh import make_mesh
 from fesoil.result.doubts import doubts
+from fesoil.result.state import blank_state
+from fesoil.show.terminal import report_text
 from fesoil.solve.analyse import analyse
 from fesoil.solve.stages import prepare
 from fesoil.solve.strength import reduced_model
@@ -37,7 +39,7 @@ def test_a_wall_dug_out_collapses_and_everything_before_it_is_kept(collapse):
     result = fesoil.read_result(out)
     assert code == 3 and not result.complete
     assert [r.converged for r in result.records] == [True, True, True, False]
-    assert 0 <= result.records[-1].share < 1
+    assert 0 <= result.records[-1].share < 1 and result.records[-1].failure["goes_on"]
     assert len(result.stages) == 3 and "later" not in result.stage_names
     assert result.wall("wall").lines[1] is not None
 
@@ -87,6 +89,16 @@ def test_a_search_that_stalled_and_was_let_count_is_said(collapse):
     assert any("In stage 2 the search for equilibrium stalled with 1.80 ten-thousandths" in doubt for doubt in doubts(replace(result, records=records)))
 
 
+def test_a_search_that_came_to_no_end_is_told_from_ground_that_moves_on(collapse):
+    import fesoil
+
+    result = fesoil.read_result(collapse[0])
+    lost = replace(result.records[-1], failure=result.records[-1].failure | {"goes_on": False})
+    undecided = replace(result, records=(*result.records[:-1], lost))
+    for run, words in ((result, ("Support earlier", "the ground or its support fails.")), (undecided, ("not decided", "the search came to no end;"))):
+        assert words[0] in doubts(run)[0] and words[1] in " ".join(report_text(run).split())
+
+
 # strength reduction
 
 
@@ -133,7 +145,7 @@ def test_members_at_their_capacity_are_named_and_those_without_one_listed():
 def test_the_factor_divides_soil_and_joints_alike_and_spares_the_rest():
     case = build([DRIVE], soils=[SAND])
     base = make_base(make_mesh(case))
-    model = prepare(case, base, situations(case)[1], np.zeros(3 * len(base.mesh.triangles))).model
+    model = prepare(case, base, situations(case)[1], blank_state(base.mesh)).model
     reduced = reduced_model(model, 1.25)
     law, weak = model.ground.groups[0][1], reduced.ground.groups[0][1]
     assert np.tan(weak.phi) == pytest.approx(np.tan(law.phi) / 1.25) and weak.c == pytest.approx(law.c / 1.25)

@@ -8,6 +8,7 @@ import pytest
 from benchmarks.common import plain_mesh
 from benchmarks.problems import seepage_dam as dam
 from benchmarks.problems import seepage_sheet_pile as sheet_pile
+from benchmarks.problems import seepage_well as well
 from benchmarks.seepage import Pair, beside, flow, given, mean_along
 from fesoil.errors import FesoilError, NoFreeSurface
 from fesoil.solve.system import make_base
@@ -202,6 +203,54 @@ def test_exit_gradient_of_even_flow():
     k, top = np.tile([5.0, 0.3], (len(mesh.triangles), 1)), y > 4.0 - 1e-9
     found = flow(mesh, given(mesh, (y < 1e-9, 7.0), (top, 4.0)), k)
     assert outflow_gradient(mesh, found, k, top)[top] == pytest.approx(0.75, rel=1e-9)
+
+
+@pytest.mark.parametrize("tail", [1.0, 3.0, 6.0])
+@pytest.mark.parametrize("ground", [(ONE, ONE), ((0.1, 0.1), ONE), ((2.0, 0.5), (1.0, 3.0))])
+def test_well(ground, tail):
+    mesh, found, discharge = well.solved(ground, tail, 0.25)
+    assert discharge == pytest.approx(well.exact(ground, tail), rel=0.01)
+    assert balance(found) < 1e-8
+
+
+def test_confined_well():
+    """Heads by the logarithm of the radius; 1e-4 of the head for parabolas of a quarter of the radius."""
+    mesh, found, discharge = well.solved((ONE, ONE), 0.0, 0.25, confined=True)
+    assert found.head == pytest.approx(well.TOP + well.HIGH * np.log(mesh.points[:, 0] / well.WELL) / np.log(well.REACH / well.WELL), abs=1e-4 * well.HIGH)
+    assert discharge == pytest.approx(well.exact_confined((ONE, ONE)), rel=1e-3)
+
+
+@pytest.mark.parametrize("leakage, tail", [(0.01, 0.0), (1.0, 5.0), (100.0, 2.0)])
+def test_well_in_a_leaking_ring(leakage, tail, monkeypatch):
+    monkeypatch.setattr(well, "LEAKAGE", leakage)
+    _, found, discharge = well.solved((ONE, ONE), tail, 0.25, leakage=leakage)
+    assert discharge == pytest.approx(well.exact_through_ring(tail), rel=0.01)
+    assert balance(found) < 1e-8
+
+
+def test_even_flow_up_a_round_column():
+    """Head, flow, exit gradient and Stokes's stream function, - pi r^2 v on the way out from the axis, which parabolas hold exactly but for the trace that holds its constant."""
+    mesh, x, y = boxed_column()
+    k, top = np.tile([5.0, 0.3], (len(mesh.triangles), 1)), y > 4.0 - 1e-9
+    found = flow(mesh, given(mesh, (y < 1e-9, 7.0), (top, 4.0)), k, about_axis=True)
+    assert found.head == pytest.approx(7.0 - 0.75 * y, abs=1e-9)
+    assert found.inflow[top].sum() == pytest.approx(-np.pi * 36.0 * 0.3 * 0.75, rel=1e-9)
+    gradient = outflow_gradient(mesh, found, k, top)
+    assert gradient[top & (x > 1e-9)] == pytest.approx(0.75, rel=1e-6) and np.all(np.isnan(gradient[top & (x < 1e-9)]))
+    psi = stream_function(mesh, make_base(mesh).triangles, found)
+    assert psi - psi[np.argmin(np.hypot(x, y))] == pytest.approx(-np.pi * x**2 * 0.3 * 0.75, abs=1e-5)
+
+
+def test_water_at_rest_about_an_axis():
+    mesh, x, y = boxed_column(walls=[(3.0, 1.0, 4.0)])
+    found = flow(mesh, given(mesh, (x > 6 - 1e-9, 3.3)), (1.0, 0.2), y > 4.0 - 1e-9, about_axis=True)
+    assert pressure(mesh, found) == pytest.approx(np.maximum(3.3 - y, 0), abs=1e-6) and np.abs(found.inflow).max() < 1e-6
+
+
+def test_ground_beyond_the_axis_is_an_error():
+    mesh, x, _ = boxed_column()
+    with pytest.raises(ValueError, match="reaches to x = -1 m"):
+        flow(replace(mesh, points=mesh.points - [1.0, 0.0]), given(mesh, (x < 1e-9, 5.0)), about_axis=True)
 
 
 def test_a_search_without_end_is_an_error(monkeypatch):

@@ -16,7 +16,7 @@ import fesoil
 
 PACKAGE = Path(fesoil.__file__).parent
 FLOORS = {
-    "errors": 1, "units": 1, "linear": 1, "elements": 1, "case": 2, "hand": 3, "mesh": 3, "soils": 3, "water": 4, "result": 5, "solve": 6, "checks": 6,
+    "errors": 1, "units": 1, "linear": 1, "elements": 1, "case": 2, "hand": 3, "checks": 3, "mesh": 3, "soils": 3, "water": 4, "result": 5, "solve": 6,
     "situations": 7, "study": 7, "show": 8, "cli": 9, "__main__": 9, "__init__": 9,
 }  # fmt: skip
 OWN_FLOOR = {("__main__", "cli")}

@@ -411,6 +411,24 @@ def test_notes_lie_on_no_curve_and_within_their_axes():
         assert not np.any((at[:, 0] > box.x0) & (at[:, 0] < box.x1) & (at[:, 1] > box.y0) & (at[:, 1] < box.y1))
 
 
+def test_notes_lie_on_no_other_note():
+    ax = Figure(figsize=(6, 4)).add_subplot()
+    x = np.linspace(0, 10, 200)
+    ax.plot(x, np.sin(x))
+    boxes = [drawn_box(labels.write_free(ax, 5.0, np.sin(5.0), f"12.3 mm at 4.0 m\nstage {i}", [(x, np.sin(x))])) for i in range(3)]
+    assert not any(a.overlaps(b) for i, a in enumerate(boxes) for b in boxes[:i])
+
+
+def test_what_is_dashed_is_said_above_the_curves_and_the_key_stays_on_the_page():
+    level, name = np.linspace(0, -10, 41), "dig to formation although no frame has been fitted, and far deeper than was meant"
+    lines = [(name, level, 9 * np.cos(level / 7), level, level), (name, level, 20 * np.cos(level / 7), level, level)]
+    figure = profiles.wall_figure(make_case(), "sheets", lines, failed={1})
+    for ax in figure.axes[1:4]:
+        told = next(t for t in ax.texts if style.NO_EQUILIBRIUM in t.get_text())
+        assert drawn_box(told).y0 >= ax.get_window_extent().y1
+    assert all(drawn_box(t).x1 <= figure.bbox.x1 for t in figure.axes[4].texts)
+
+
 def test_neighbours_hide_no_settlement():
     ax = Figure(figsize=(8, 5)).add_subplot()
     x = np.linspace(0, 20, 21)

@@ -64,6 +64,8 @@ def clay(**stiffness):
     (changed(reference_strian=4e-4), "stiffness.reference_strian", "Did you mean 'reference_strain'"),
     (changed(reference_strain=4.0), "stiffness.reference_strain", "at most 0.05"),
     (changed(G0=150.0), "stiffness.G0", "well before a strain of 0.02"),
+    (changed(G0=3e3, reference_strain=2e-2), "stiffness.G0", "found 1270 kPa"),
+    (soil(STIFF_SAND, at_rest=0.2), "at_rest", "uses 125 % of the strength"),
     (changed(G0=8e3, reference_strain=4e-5), "stiffness", "carries the state of rest"),
     (soil(STIFF_SAND, strength=None), "stiffness", "one Young's modulus"),
     (clay(at_stress=100.0), "stiffness.at_stress", "total stress"),
@@ -132,6 +134,7 @@ def test_a_note_says_how_curve_and_strength_agree():
     found = agreement(case.soils[0], 66.0, -5.5)
     assert found.X == pytest.approx(0.705, abs=2e-3) and found.at_rest == pytest.approx(0.546, abs=1e-3)
     note = next(d.message for d in warnings_of(case) if d.path == 'soils[0] "sand"' and d.is_note)
+    assert "X 0.53" in note and "(reference strain x G0 / strength: about 1" in note
     assert "55 % of the strength in use at rest" in note and "G0 as given" in note
     case = build(DIG, [clay()], section=TWO_BASES)
     assert any("constants from memory" in d.message for d in warnings_of(case))
@@ -358,7 +361,7 @@ def test_the_law_of_a_stage_may_be_reduced():
     case = build(DIG, [STIFF_SAND])
     result = analyse(case)
     base = make_base(result.mesh)
-    step = prepare(case, base, situations(case)[-1], result.states[-1].rest)
+    step = prepare(case, base, situations(case)[-1], result.states[-1])
     reduced = step.model.ground.reduced(1.2)
     parts = result.states[-1].stress[step.model.points]
     update = reduced.update(np.zeros((len(parts), 4)), parts)

@@ -14,6 +14,7 @@ from fesoil import case_from
 from fesoil.case.sequence import situations
 from fesoil.mesh import make_mesh
 from fesoil.mesh.split import sharing
+from fesoil.result.state import blank_state
 from fesoil.solve.actions import actions, face_areas
 from fesoil.solve.analyse import analyse
 from fesoil.solve.stages import joint_stiffness, run_stage, start
@@ -419,7 +420,7 @@ def test_free_water_above_the_dig_leaves_the_corner_beside_the_wall_alone():
     case = build([DRIVE, DIG], soils=[SAND, soil(SAND, name="wet sand")], layers=layers, water={"outside": -1.0})
     base = make_base(make_mesh(case))
     situation = situations(case)[2]
-    acting = actions(case, base, situation)
+    acting = actions(case, base, situation, blank_state(base.mesh).head)
     used = np.zeros(len(base.mesh.points), bool)
     used[base.mesh.triangles[acting.active].ravel()] = True
     left, right, bottom, _ = base.mesh.box
@@ -455,7 +456,7 @@ def test_no_water_holds_a_bare_face_that_looks_into_a_dry_pit():
     stages = [{"name": "drive", "drive": {"wall": -2.0}}, {"name": "dig", "dig": {"wall": -4.0}, "water": {"inside": -4.0}, "declared": ["dig below toe"]}]
     case = build(stages, water={"outside": -0.5})
     base = make_base(make_mesh(case))
-    wet, dry = (actions(replace(case, water=water), base, situations(case)[2]) for water in (case.water, None))
+    wet, dry = (actions(replace(case, water=water), base, situations(case)[2], blank_state(base.mesh).head) for water in (case.water, None))
     pore = base.soil_forces(wet.pore[..., None] * PRESSURE)
     x, y = (base.mesh.points + base.mesh.origin).T
     face = (np.abs(x - 2.0) < 1e-6) & (y < -2.0 + 1e-6) & (y > -4.0 + 1e-6)

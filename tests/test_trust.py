@@ -12,15 +12,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from build import BRACED, FRAME, SAND, STIFF_SAND, soil, table, toml
+from build import BRACED, CLAY, DIG, FRAME, SAND, STIFF_SAND, build, soil, table, toml
 
 import fesoil
 from fesoil.cli import main
+from fesoil.errors import ResultError
+from fesoil.result.records import beside_records, formation
 from fesoil.result.store import COARSER, FINER
-from fesoil.result.trust import error_bar, rounded, trust_texts, with_bar, without_limit
+from fesoil.result.trust import error_bar, is_prescribed, plus_minus_of, rounded, trust_texts, with_bar, without_limit
 from fesoil.show.terminal import report_text
 from fesoil.solve.analyse import analyse
-from fesoil.solve.companions import COARSENESS
+from fesoil.solve.companions import COARSENESS, analyse_on_three_meshes
 
 MESHES = (1000, 2300, 5000)
 UNEVEN = (2009, 3006, 6527)
@@ -58,6 +60,12 @@ def test_a_number_that_runs_away_or_lies_in_ground_without_a_limit_has_no_bar():
     assert error_bar(MESHES, (10.0, 10.5, 11.5))[1:] == (None, None)
     assert error_bar(MESHES, (10.0, 10.1, 10.15), has_limit=False) == (pytest.approx(0.05), None, None)
     assert error_bar(MESHES, (10.0, 10.0001, 10.0003)).bar < 0.01  # ever more, but by nothing that matters
+
+
+def test_a_number_that_is_prescribed_has_no_bar_whatever_the_ground():
+    for has_limit in (True, False):
+        assert is_prescribed(error_bar(MESHES, (30.0, 30.0, 30.0), has_limit)._asdict())
+    assert not is_prescribed(error_bar(MESHES, (30.0, 30.1, 30.15))._asdict()) and not is_prescribed(error_bar(MESHES, (10.0, 10.5, 11.5))._asdict())
 
 
 @pytest.mark.parametrize("bar, text", [(0.0, "0.00"), (0.0312, "0.04"), (0.5, "0.50"), (1.01, "1.1"), (12.2, "13")])
@@ -111,6 +119,59 @@ def test_errors_stand_in_the_summary_where_the_numbers_stand(kept, result):
     assert not any(key.endswith("level_m") for key in error["walls"]["wall"])
     rows = (kept[0] / "out" / "frames.csv").read_text().splitlines()
     assert rows[0].endswith("error by the mesh [kN/m]") and all(len(row.split(",")) == 4 for row in rows)
+
+
+@pytest.mark.parametrize("path, words", [
+    (("walls", "wal", "max_moment_kNm_per_m"), "no 'wal' in stage \"dig on\", 'walls'; it has wall"),
+    (("walls", "wall", "max_moment"), "no 'max_moment' in .*max_moment_kNm_per_m"),
+    (("ground", "base_heave_mm", "bar"), "it has no keys"),
+    (("walls",), "is no number; it has wall"),
+])  # fmt: skip
+def test_a_bar_of_a_number_that_is_not_there_is_refused(path, words, result):
+    for run in (result, replace(result, finer=None)):
+        with pytest.raises(ResultError, match=words):
+            run.plus_minus(4, *path)
+
+
+@pytest.mark.parametrize("number", [5, -1])
+@pytest.mark.parametrize("reading", ["field", "heave", "mechanism", "plus_minus", "shear_strain", "stage_summary"])
+def test_readings_of_a_stage_that_was_not_reached_are_refused(reading, number, result):
+    with pytest.raises(ResultError, match=f"no stage {number}; the result has .*1 to 4"):
+        getattr(result, reading)(number)
+
+
+def test_movements_beside_records_have_their_bars(result):
+    found = formation(result)
+    values = [1e3 * formation(r, found.stage).wall for r in (result.coarser, result, result.finer)]
+    bar = rounded(error_bar(result.trust["triangles"], values).bar)
+    wall, settlement = beside_records(result)[:2]
+    assert f"wall {values[1]:.1f} \u00b1 {bar} mm" in wall
+    assert settlement.split("records")[0].count("(does not converge with the mesh)") == 2  # as it and its share of the wall's movement do here
+    assert "\u00b1" not in " ".join(beside_records(replace(result, finer=None)))
+    assert plus_minus_of(result, found.stage, lambda r: 30.0) == "" and "\u00b1 0.00" not in report_text(result)
+
+
+def test_a_floor_that_settles_has_a_negative_heave(result):
+    down = replace(result.states[-1], u=np.full_like(result.states[-1].u, -0.004))
+    settled = replace(result, states=(*result.states[:-1], down))
+    assert settled.heave(4) == pytest.approx(-0.004) and settled.stage_summary(4)["ground"]["base_heave_mm"] == pytest.approx(-4)
+
+
+def test_without_a_cofferdam_there_is_no_heave():
+    open_dig = analyse(build([{"name": "dig", "dig": {"everywhere": [[3.0, -0.5], [5.0, 0.0]]}}], [STIFF_SAND], walls=[], section={"element_size": 2.0}))
+    assert np.isnan(open_dig.heave(1)) and open_dig.stage_summary(1)["ground"]["base_heave_mm"] is None
+    assert next(line for line in report_text(open_dig).splitlines() if line.startswith(" 1 dig")).split()[-1] == "-"
+
+
+def test_the_deeper_base_has_bars_of_its_own(tmp_path):
+    stiffness = {"G0": 3e4, "at_level": 0.0, "curve_by": "Vardanega and Bolton 2013", "plasticity_index": 0.3}
+    case = build(DIG, [soil(CLAY, stiffness=stiffness)], section={"element_size": 1.5, "bottom_level": -11.0, "deeper_bottom_level": -15.0})
+    run = analyse_on_three_meshes(case, tmp_path / "out")
+    deeper = run.deeper
+    assert deeper.trust["triangles"] == [len(r.mesh.triangles) for r in (run.coarser.deeper, deeper, run.finer.deeper)]
+    band = next(text for text in beside_records(run) if text.startswith("Rigid base"))
+    assert band.split("with")[0].count("\u00b1") == 6 and not any("NO ERROR BARS" in text for text in trust_texts(run))
+    assert any("at -15 m there are NO ERROR BARS" in text for text in trust_texts(replace(run, deeper=replace(deeper, finer=None))))
 
 
 def test_every_headline_number_on_the_terminal_has_its_bar(result):

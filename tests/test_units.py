@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from fesoil.units import from_internal, measure, text, to_internal
+from fesoil.units import from_internal, measure, number, text, to_internal
 
 
 @pytest.mark.parametrize("value, unit, expected", [
@@ -47,6 +47,11 @@ def test_a_message_shows_few_digits_and_no_negative_zero():
     assert text(math.radians(32), "deg") == "32 deg"
     assert text(-0.0, "m") == "0 m"
     assert text(0.5, None) == "0.5"
+
+
+@pytest.mark.parametrize("value, digits, said", [(4612.3, 3, "4610"), (2.6e6, 6, "2600000"), (32.25, 6, "32.25"), (1e-5, 6, "1e-05")])
+def test_great_numbers_are_written_without_a_power_of_ten(value, digits, said):
+    assert number(value, digits) == said and text(value, "kPa") == f"{number(value)} kPa"
 
 
 def test_a_stroke_divides_by_one_unit_only():

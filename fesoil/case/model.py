@@ -54,6 +54,15 @@ class Sheet:
 
 
 @dataclass(frozen=True)
+class Leak:
+    """A stretch of a wall that lets more water through."""
+
+    top: float = key("Upper end.", "m", name="from_level")
+    bottom: float = key("Lower end.", "m", name="to_level")
+    leakage: float = key("Flow through each square metre of it for each metre of difference in head.", "1/s", above=0, most=1)
+
+
+@dataclass(frozen=True)
 class Wall:
     """One vertical sheet wall. Two of them make a cofferdam; in a half section one does, with the axis x = 0."""
 
@@ -63,7 +72,9 @@ class Wall:
     sheet: Sheet = key("Section for each metre run.")
     cofferdam: str | None = key("Name of the cofferdam that the wall belongs to; the wall's own name when left out.", None, None)
     friction_share: tuple[float, float] = key("Share of the soils' wall friction that acts on the left and on the right face.", None, (1.0, 1.0), least=0, most=1)
-    plan_length: float | None = key("Length of the cofferdam's other side in plan, for the drawing of the plan.", "m", None, above=0)
+    plan_length: float | None = key("Length of the cofferdam's other side in plan, for the drawing of the plan and for water.", "m", None, above=0)
+    leakage: float = key("Flow through each square metre of wall for each metre of difference in head, where seepage is asked for: the inverse joint resistance of EN 12063:1999 (from memory) over the spacing of the clutches.", "1/s", 0.0, least=0, most=1, usual=(0, 1e-5))
+    leaks: tuple[Leak, ...] = key("Stretches that leak more: a clutch torn open, a window between sheets that stopped short.", None, ())
 
 
 @dataclass(frozen=True)
@@ -128,6 +139,7 @@ class Slab:
     E: float = key("Young's modulus.", "kPa", above=1e4, most=1e8)
     gap: float = key("Gap between each sheet and the slab before it bears.", "m", 0.0, least=0, most=0.5)
     unit_weight: float = key("Unit weight; its load acts on the ground below.", "kN/m3", 24.0, least=0, most=30)
+    bond: float | None = key("Design bond between the slab and the sheets, to hold it down against uplift; none is counted when left out.", "kPa", None, above=0, most=1000)
     strength: float | None = key("Compressive strength; a doubt is raised where the mean thrust passes it, and it limits the slab in a strength reduction.", "kPa", None, above=0)
 
 
@@ -158,6 +170,17 @@ class Water:
 
     levels: dict[str, float] = key("Level by side: 'outside', 'left', 'right', 'inside' or a cofferdam's name.", "m", dict)
     unit_weight: float = key("Unit weight of water.", "kN/m3", 9.81, least=9, most=11)
+    far_boundary: str = key("Whether water comes in at the sides of the section with the level there, or not at all (in seepage).", None, "recharge", choices=("recharge", "closed"))
+
+
+@dataclass(frozen=True)
+class Well:
+    """A line of wells along the works, open to the ground over a length; in a plane section it acts as a trench, so its level is that between the wells."""
+
+    name: str = key("Name of the well.")
+    x: float = key("Place.", "m")
+    top: float = key("Upper end of the open length.", "m", name="from_level")
+    bottom: float = key("Lower end of the open length.", "m", name="to_level")
 
 
 @dataclass(frozen=True)
@@ -241,6 +264,11 @@ class Stage:
     remove: tuple[str, ...] = key("Frames or slabs taken out.", None, ())
     water: dict[str, float] = key("Water level by side, as in [water].", "m", dict)
     flood: dict[str, float] = key("Water level inside a cofferdam raised on purpose, above the outside one if need be.", "m", dict)
+    ground_water: dict[str, float] = key("By side outside: level of the water in the ground far from the works, where it lags behind free water (tide, flood, rapid drawdown); as free water when left out, and again with the next change of water.", "m", dict)
+    seepage: bool | None = key("From this stage on: pore pressure by steady seepage (true) or by levels (false).", None, None)
+    pump: dict[str, float] = key("By well: level of the water kept in it from this stage on, by a pump or as a relief well that flows over.", "m", dict)
+    shut: tuple[str, ...] = key("Wells out of use from this stage on.", None, ())
+    dissipate: tuple[str, ...] = key("Soils of drainage 'undrained effective' whose excess pore pressure has gone, and which drain from this stage on.", None, ())
     load: tuple[str, ...] = key("Loads put on.", None, ())
     unload: tuple[str, ...] = key("Loads taken off.", None, ())
     strength_reduction: StrengthReduction | None = key("Search the safety factor at the end of the stage (true, or a table).", None, None)
@@ -261,5 +289,6 @@ class Case:
     walls: tuple[Wall, ...] = key("Sheet walls.", None, ())
     frames: tuple[Frame, ...] = key("Frames.", None, ())
     slabs: tuple[Slab, ...] = key("Slabs.", None, ())
+    wells: tuple[Well, ...] = key("Lines of wells, for stages with seepage.", None, ())
     loads: tuple[Load, ...] = key("Loads.", None, ())
     stages: tuple[Stage, ...] = key("Stages, in the order of the work.")

@@ -14,15 +14,20 @@ from fesoil import units
 from fesoil.case.faults import Doubt, item_path
 from fesoil.case.frames import frame_forces, frame_stiffness, preload
 from fesoil.case.model import Case, Frame
-from fesoil.case.soil import Soil
-from fesoil.case.sequence import AXIS, EVERYWHERE, cofferdams, extent, ground_level, in_outline, level_at, surface, walls_of, zones
+from fesoil.case.soil import DRAINED, TOTAL_STRESS, Soil
+from fesoil.case.sequence import AXIS, EVERYWHERE, cofferdams, extent, ground_level, in_outline, level_at, material_at, surface, walls_of, zones
 from fesoil.case.small_strain_checks import small_strain_doubts
+from fesoil.case.undrained_checks import undrained_doubts
 from fesoil.case.validate_stages import BESIDE, Step, steps
+from fesoil.case.water_checks import water_doubts
 
 LARGEST_LIFT = 1.0  # m below a frame before it is locked; common practice, no source
 DEEPEST_DIG = 40.0  # m; common practice, no source
 LEAST_EMBEDMENT = 1.1  # m of toe below the dig while driving ahead; common practice, no source
+DEEPEST_CANTILEVER = 3.0  # m of ground held by a sheet that no frame or slab bears on; common practice, no source
+HIGHEST_BARE_FACE = 1.0  # m of upright ground that no sheet covers; common practice, no source
 FRAME_SPACING = (0.8, 3.5)  # m; common practice, no source
+BEARING = ("locked", "pressurised")  # states of a frame that holds its walls
 EXCUSES = {"unit_weight": ("unusual weight", "very soft"), "stiffness": ("unusual stiffness", "very soft"),
            "strength": ("unusual strength", "very soft"),
            "at_rest": ("unusual strength",)}
@@ -39,8 +44,8 @@ def warnings_of(case: Case) -> list[Doubt]:
     found = [*_usual(case, ""), *_taken(case)]
     for i, soil in enumerate(case.soils):
         found += _soil_doubts(item_path("soils", i, soil.name), soil)
-    found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_size_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case),
-              *small_strain_doubts(case)]
+    found += [*_water_doubts(case), *_surcharge_doubts(case), *_extent_doubts(case), *_size_doubts(case), *_spacing_doubts(case), *_unused(case), *_left_standing(case), *_cantilever_doubts(case), *_bare_doubts(case),
+              *small_strain_doubts(case), *water_doubts(case), *undrained_doubts(case)]
     for i, frame in enumerate(case.frames):
         found += _frame_doubts(case, item_path("frames", i, frame.name), frame)
     for step in steps(case):
@@ -91,7 +96,7 @@ def _outside_usual(path, value, meta):
         return
     slip = any(low <= value * factor <= high for factor in (1e3, 1e6, 1e-3, 1e-6))
     hint = " Is it a slip of a thousand in the unit?" if slip and meta["unit"] else ""
-    yield Doubt(path, f"{value:g} {meta['unit'] or ''}".rstrip() + f" is outside the usual {low:g} to {high:g}.{hint}")
+    yield Doubt(path, f"{units.number(value)} {meta['unit'] or ''}".rstrip() + f" is outside the usual {units.number(low)} to {units.number(high)}.{hint}")
 
 
 def _soil_doubts(path: str, soil: Soil):
@@ -101,10 +106,10 @@ def _soil_doubts(path: str, soil: Soil):
                     f"saturated {weight.saturated:g} kN/m3 is lighter than moist {weight.moist:g} kN/m3. Was a buoyant weight entered?")
     if soil.strength is None:
         return
-    if soil.drainage == "undrained":
+    if soil.drainage == TOTAL_STRESS:
         if friction.adhesion > soil.strength.undrained_strength:
             yield Doubt(f"{path}.wall_friction.adhesion",
-                        f"{friction.adhesion:g} kPa is above the undrained strength {soil.strength.undrained_strength:g} kPa.")
+                        f"{units.text(friction.adhesion, 'kPa')} is above the undrained strength {units.text(soil.strength.undrained_strength, 'kPa')}.")
         return
     c, phi, psi = soil.strength.effective_cohesion, soil.strength.friction_angle, soil.strength.dilation_angle
     degrees = math.degrees(phi)
@@ -118,18 +123,19 @@ def _soil_doubts(path: str, soil: Soil):
     if friction.angle > 2 / 3 * phi + 1e-9:
         yield Doubt(f"{path}.wall_friction.angle",
                     f"{math.degrees(friction.angle):.3g} deg is above two thirds of the friction angle, {2 / 3 * degrees:.3g} deg, usual for steel.")
-    if friction.adhesion > c:
-        yield Doubt(f"{path}.wall_friction.adhesion", f"{friction.adhesion:g} kPa is above the effective cohesion {c:g} kPa.")
+    if friction.adhesion > c and soil.drainage == DRAINED:
+        yield Doubt(f"{path}.wall_friction.adhesion", f"{units.text(friction.adhesion, 'kPa')} is above the effective cohesion {units.text(c, 'kPa')}.")
 
 
 def _water_doubts(case: Case):
     if case.water is None or not case.water.levels:
         yield Doubt("water", "no water level is given: the ground is dry throughout.")
-    spreads = {step.path: max(levels) - min(levels) for step in steps(case) if (levels := [w for w in step.after.water if w is not None])}
+    by_levels = [step for step in steps(case) if not step.after.seepage]
+    spreads = {step.path: max(levels) - min(levels) for step in by_levels if (levels := [w for w in step.after.water if w is not None])}
     worst = max(spreads, key=spreads.get, default=None)
     if worst and spreads[worst] > 1e-6:
-        yield Doubt(f"{worst}.water", f"levels differ by {_metres(spreads[worst])}, the most of all stages: head falls linearly along the path round the toe "
-                    "(approximate; there is no seepage analysis).", is_note=True)
+        yield Doubt(f"{worst}.water", f"levels differ by {_metres(spreads[worst])}, the most of all stages without seepage: head falls linearly along the path round the toe "
+                    "(approximate).", is_note=True)
 
 
 def _surcharge_doubts(case: Case):
@@ -228,8 +234,42 @@ def _frame_doubts(case: Case, path: str, frame: Frame):
     if frame.members:
         mean, middle = frame_stiffness(frame)
         yield Doubt(path,
-                    f"stiffness {mean:.4g} kN/m2 by the mean of the side, {middle:.4g} kN/m2 at mid-span ({mean / middle:.2f} times softer); "
+                    f"stiffness {units.number(mean, 4)} kN/m2 by the mean of the side, {units.number(middle, 4)} kN/m2 at mid-span ({mean / middle:.2f} times softer); "
                     f"the analysis uses the {frame.members.used} value.", is_note=True)
+
+
+def _cantilever_doubts(case: Case):
+    """Walls that hold much ground by their toes alone, each in its worst stage."""
+    for wall in case.walls:
+        free = [(float(np.ptp(step.ground_beside(wall.name))), step.path) for step in steps(case) if step.stage.dig and wall.name in step.after.toes and not _is_held(step, wall.name)]
+        depth, path = max(free, default=(0.0, ""), key=lambda found: found[0])
+        if depth > DEEPEST_CANTILEVER + 1e-9:
+            yield Doubt(f"{path}.dig", f"wall '{wall.name}' holds {_metres(depth)} of ground without a frame or slab; usual is {DEEPEST_CANTILEVER:g} m at most (common practice).")
+
+
+def _is_held(step: Step, wall: str) -> bool:
+    """Whether a frame that bears, or a slab, stands at a wall after a stage."""
+    frames = [f for f in step.case.frames if step.after.frames.get(f.name) in BEARING]
+    return any(wall in item.between for item in (*frames, *(s for s in step.case.slabs if s.name in step.after.slabs)))
+
+
+def _bare_doubts(case: Case):
+    """Upright faces of ground that no sheet covers, each in the stage that makes it highest."""
+    left, right, _ = extent(case)
+    corners = [x for stage in case.stages for line in stage.dig.values() for x, _ in line]
+    for x in sorted({x for x in (*corners, *(wall.x for wall in case.walls)) if left < x < right}):
+        faces = [(_bare_face(step.case, step.after, x), _bare_face(step.case, step.before, x), step.path) for step in steps(case)]
+        height, before, path = max(faces, key=lambda found: found[0])
+        if height > max(HIGHEST_BARE_FACE, before) + 1e-9:
+            yield Doubt(path, f"an upright face of ground at x = {x:g} m stands {_metres(height)} high without a sheet; usual is {HIGHEST_BARE_FACE:g} m at most (common practice).")
+
+
+def _bare_face(case: Case, situation, x: float) -> float:
+    """Height [m] of the upright face of ground at x that no sheet covers; 0 where it is of a material that never yields."""
+    low, high = sorted((float(y), place) for place in (x - BESIDE, x + BESIDE) for y in ground_level(case, situation, np.array([place])))
+    bare = high[0] - low[0] - sum(max(min(high[0], w.top_level) - max(low[0], situation.toes[w.name]), 0.0) for w in case.walls if w.x == x and w.name in situation.toes)
+    material = int(material_at(case, situation, high[1], (low[0] + high[0]) / 2))
+    return bare if material >= 0 and case.soils[material].strength is not None else 0.0
 
 
 def _preload_doubts(step: Step):
@@ -238,16 +278,16 @@ def _preload_doubts(step: Step):
         frame, load = frames[name], preload(frames[name], given)
         path, forces = f"{step.path}.pressurise.{name}", {"load": load, **frame_forces(frames[name], load)}
         kinds = {"load": "kN/m", "moment": "kN m", "axial": "kN"}
-        said = ", ".join(f"{key} {value:.4g} {kinds[key]}" for key, value in forces.items())
+        said = ", ".join(f"{key} {units.number(value, 4)} {kinds[key]}" for key, value in forces.items())
         yield Doubt(path, f"by hand, as a uniform load: {said}.", is_note=True)
         for key, unit in kinds.items():
             capacity = getattr(frame.capacity, key, None)
             if capacity is not None and key in forces and forces[key] > capacity:
                 yield Doubt(path,
-                            f"the preload alone gives {key} {forces[key]:.4g} {unit}, "
-                            f"above the capacity {capacity:.4g} {unit} ({frame.capacity.basis}).")
+                            f"the preload alone gives {key} {units.number(forces[key], 4)} {unit}, "
+                            f"above the capacity {units.number(capacity, 4)} {unit} ({frame.capacity.basis}).")
         if frame.limit_load is not None and load > frame.limit_load:
-            yield Doubt(path, f"the preload {load:.4g} kN/m is above the frame's limit_load {frame.limit_load:.4g} kN/m.")
+            yield Doubt(path, f"the preload {units.number(load, 4)} kN/m is above the frame's limit_load {units.number(frame.limit_load, 4)} kN/m.")
 
 
 def _lift_doubts(step: Step):
@@ -286,7 +326,7 @@ def _lock_doubts(step: Step):
 def _removal_doubts(step: Step):
     if "unsupported removal" in step.stage.declared:
         return
-    bearing = [f for f in step.case.frames if step.after.frames.get(f.name) in ("locked", "pressurised")]
+    bearing = [f for f in step.case.frames if step.after.frames.get(f.name) in BEARING]
     bearing += [s for s in step.case.slabs if s.name in step.after.slabs]
     for item in (*step.case.frames, *step.case.slabs):
         if item.name not in step.stage.remove or any(end != AXIS and end not in step.after.toes for end in item.between):

@@ -17,13 +17,13 @@ from fesoil import units
 from fesoil.case.faults import Fault, item_path, nearest
 from fesoil.case.keys import Line
 from fesoil.case.model import Case, Drive, Pressurise, StrengthReduction, Water
-from fesoil.case.soil import Stiffness
+from fesoil.case.soil import Permeability, Stiffness
 from fesoil.case.validate import faults_of
 from fesoil.errors import CaseError
 
 SYNONYMS = {"K0": "at_rest", "phi": "friction_angle", "psi": "dilation_angle", "c": "effective_cohesion", "su": "undrained_strength", "cu": "undrained_strength",
             "gamma": "unit_weight", "nu": "poisson_ratio", "youngs_modulus": "E"}  # what an engineer may write for a key
-SHORT_FOR = {Drive: "toe", Pressurise: "mean_load", Stiffness: "E"}  # a number alone stands for this key of the table
+SHORT_FOR = {Drive: "toe", Permeability: "horizontal", Pressurise: "mean_load", Stiffness: "E"}  # a number alone stands for this key of the table
 _BAD = object()  # value that could not be read; the fault has been noted
 
 
@@ -81,7 +81,7 @@ def ordered(case: Case) -> Case:
     which an engineer lists soils or frames then changes no digit of the result."""
     return replace(
         case, soils=tuple(sorted(case.soils, key=lambda s: s.name)), walls=tuple(sorted(case.walls, key=lambda w: (w.x, w.name))),
-        frames=tuple(sorted(case.frames, key=lambda f: (-f.level, f.name))), slabs=tuple(sorted(case.slabs, key=lambda s: (-s.top_level, s.name))),
+        wells=tuple(sorted(case.wells, key=lambda w: (w.x, w.name))), frames=tuple(sorted(case.frames, key=lambda f: (-f.level, f.name))), slabs=tuple(sorted(case.slabs, key=lambda s: (-s.top_level, s.name))),
         loads=tuple(sorted(case.loads, key=lambda l: l.name)),
     )  # fmt: skip
 
@@ -122,7 +122,7 @@ def within(value: float, meta) -> bool:
 
 def limits_in_words(meta) -> str:
     """``'above 0 and at most 60 m'``, or nothing where there are no limits."""
-    words = [f"{word} {meta[key]:g}" for key, word in (("above", "above"), ("least", "at least"), ("most", "at most")) if meta[key] is not None]
+    words = [f"{word} {units.number(meta[key])}" for key, word in (("above", "above"), ("least", "at least"), ("most", "at most")) if meta[key] is not None]
     return " and ".join(words) + (f" {meta['unit']}" if words and meta["unit"] else "")
 
 
@@ -144,8 +144,8 @@ class _Reader:
             shape = ", ".join(f"{k} = ..." for k, (f, _) in keys_of(cls).items() if is_required(f)) or next(iter(keys_of(cls))) + " = ..."
             return self.fault(path, table, "a table", f"Write {{ {shape} }}.")
         known = keys_of(cls)
-        if cls is Water:  # the level keys stand beside unit_weight; their names are checked later, with the cofferdams
-            levels = {k: v for k, v in table.items() if k != "unit_weight"}
+        if cls is Water:  # the level keys stand beside the others; their names are checked later, with the cofferdams
+            levels = {k: v for k, v in table.items() if k not in known or k == "levels"}
             table = {**{k: table[k] for k in table.keys() - levels.keys()}, "levels": levels}
         start = f"{path}." if path else ""
         for name in (n for n in table if n not in known):
@@ -192,7 +192,7 @@ class _Reader:
             return self.fault(path, value, how, f"Mend the value: {error}.")
         shown = float(value) if not isinstance(value, str) else units.from_internal(number, unit)
         if not within(shown, meta):
-            found = value if isinstance(value, str) else f"{value:g} {unit or ''}".strip()
+            found = value if isinstance(value, str) else f"{units.number(value)} {unit or ''}".strip()
             self.faults.append(Fault(path, found, limits_in_words(meta), _slip(shown, meta)))
             return _BAD
         return number

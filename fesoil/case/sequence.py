@@ -43,7 +43,8 @@ class Situation:
     """What stands after a stage (index 0: before the first).
 
     ``toes`` by standing wall [m]; ``water`` by zone [m] or None; ``frames`` by name: 'fitted', 'pressurised' or 'locked';
-    ``preload`` by pressurised frame [kN/m]; ``slabs`` by name, with what they are made of now.
+    ``preload`` by pressurised frame [kN/m]; ``slabs`` by name, with what they are made of now; ``ground_water`` by zone [m], that of ``water`` but where the ground lags behind; ``seepage`` whether pore pressure is of steady seepage;
+    ``wells`` level [m] by well in use; ``drained`` undrained soils whose excess pressure has gone.
     """
 
     index: int
@@ -56,6 +57,10 @@ class Situation:
     preload: dict[str, float] = field(default_factory=dict)
     slabs: dict[str, Cure] = field(default_factory=dict)
     loads: frozenset[str] = frozenset()
+    ground_water: tuple[float | None, ...] = ()
+    seepage: bool = False
+    wells: dict[str, float] = field(default_factory=dict)
+    drained: frozenset[str] = frozenset()
 
 
 def level_at(line: Line, x):
@@ -132,7 +137,7 @@ def start_of(case: Case) -> Situation:
     if case.water is not None:
         outside = case.water.levels.get("outside")
         water = set_levels(case, (outside,) * len(water), case.water.levels)
-    return Situation(0, "Before the works", water=water, loads=frozenset(l.name for l in case.loads if l.from_start))
+    return Situation(0, "Before the works", water=water, ground_water=water, loads=frozenset(l.name for l in case.loads if l.from_start))
 
 
 def situations(case: Case) -> tuple[Situation, ...]:
@@ -171,9 +176,13 @@ def _after(case: Case, before: Situation, stage) -> Situation:
         for standing in (frames, loads, slabs):
             standing.pop(name, None)
     water = set_levels(case, set_levels(case, before.water, stage.water), stage.flood)
+    ground_water = set_levels(case, water if stage.water or stage.flood else before.ground_water, stage.ground_water)
+    wells = {name: level for name, level in {**before.wells, **stage.pump}.items() if name not in stage.shut}
     return replace(
         before, index=before.index + 1, name=stage.name, toes=toes, stopped_short=stopped, frames=frames, preload=loads, slabs=slabs, water=water,
+        ground_water=ground_water,
         earthworks=before.earthworks + _earthworks(case, stage), loads=(before.loads | set(stage.load)) - set(stage.unload),
+        seepage=before.seepage if stage.seepage is None else stage.seepage, wells=wells, drained=before.drained | set(stage.dissipate),
     )
 
 
@@ -253,7 +262,7 @@ def extent(case: Case) -> tuple[float, float, float]:
     toes = [t for s in walk for t in s.toes.values()]
     digs = [y for s in walk for w in s.earthworks if w.soil is None for _, y in w.line]
     depth = max(top - min(digs, default=top), 3.0)
-    wide = 8 if any(soil.drainage == "undrained" for soil in case.soils) else 5
+    wide = 8 if any(soil.drainage != "drained" for soil in case.soils) else 5
     reach = max(wide * depth, 3 * (top - min(toes, default=top)), 20.0)
     ends = [e for load in case.loads for e in (load.start, load.end, load.x) if e is not None]
     xs = [w.x for w in case.walls] or [0.0]
@@ -275,3 +284,10 @@ def free_level(case: Case, situation: Situation, zone):
     """Water level [m] of zones (any shape); minus infinity where dry."""
     levels = np.array([-np.inf if w is None else w for w in situation.water])
     return levels[zone]
+
+
+def drained_zones(case: Case, situation: Situation):
+    """(index, level) of the zones between walls whose water level [m] lies below the ground, where a situation asks for seepage: a drain holds it there."""
+    found, pits = zones(case), cofferdams(case)
+    levels = [(i, level) for i, level in enumerate(situation.water) if found[i].name in pits and level is not None and situation.seepage]
+    return [(i, level) for i, level in levels if level < ground_level(case, situation, (found[i].x0 + found[i].x1) / 2) - 1e-6]

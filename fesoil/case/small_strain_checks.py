@@ -12,14 +12,16 @@ import numpy as np
 from fesoil import units
 from fesoil.case.faults import Doubt, Fault, item_path
 from fesoil.case.model import Case
-from fesoil.case.soil import CLAY_CURVE, SAND_CURVE, SmallStrain, Soil
-from fesoil.case.overburden import mean_pressure
-from fesoil.case.sequence import extent, level_at, surface
+from fesoil.case.soil import CLAY_CURVE, DRAINED, SAND_CURVE, TOTAL_STRESS, SmallStrain, Soil
+from fesoil.case.overburden import beside_walls, layers_at, mean_pressure
+from fesoil.case.sequence import level_at, surface
 from fesoil.case.stiffness import LEAST_PRESSURE, Agreement, agreement, is_small_strain, sources
 from fesoil.case.validate_stages import steps
 
 AGREEING = (0.5, 1.5)
 """Ratio X of curve to strength outside which the two come from different soils."""
+
+X_IS = " (reference strain x G0 / strength: about 1 where curve and strength are of one soil)"
 
 MOST_DILATION = math.radians(5)
 SOFT_AT_REST = 0.85
@@ -44,7 +46,7 @@ NEEDS = {SAND_CURVE: ("void_ratio", "relative_density", "uniformity"), CLAY_CURV
 
 def key_faults(path: str, soil: Soil):
     """What is missing in a soil's small-strain stiffness, or written twice."""
-    given, drained = soil.stiffness, soil.drainage == "drained"
+    given, by_stress = soil.stiffness, soil.drainage != TOTAL_STRESS
     if not isinstance(given, SmallStrain):
         return
     if soil.strength is None:
@@ -53,15 +55,15 @@ def key_faults(path: str, soil: Soil):
     at = f"{path}.stiffness"
     yield from _one_of(at, given, ("G0",), "G0_by", ("void_ratio",))
     yield from _one_of(at, given, ("reference_strain", "curvature"), "curve_by", NEEDS.get(given.curve_by, ()))
-    if given.G0 is not None and drained and (given.at_stress is None) == (given.at_level is None):
+    if given.G0 is not None and by_stress and (given.at_stress is None) == (given.at_level is None):
         yield Fault(f"{at}.at_stress", "both" if given.at_stress else "nothing", "at_stress or at_level", "Say at which mean effective stress, or from which level, G0 holds.")
-    if given.reference_strain is not None and drained and given.strain_at_stress is None:
+    if given.reference_strain is not None and by_stress and given.strain_at_stress is None:
         yield Fault(f"{at}.strain_at_stress", "nothing", "the mean effective stress to which the reference strain belongs", "Add it: a reference strain means little without its stress.")
-    if not drained and given.curve_by == SAND_CURVE:
-        yield Fault(f"{at}.curve_by", f"'{SAND_CURVE}'", "a curve for clay, or values", "The curve for sand follows effective stress, which an undrained soil does not have.")
+    if not by_stress and given.curve_by == SAND_CURVE:
+        yield Fault(f"{at}.curve_by", f"'{SAND_CURVE}'", "a curve for clay, or values", "The curve for sand follows effective stress, which a soil in total stress does not have.")
     for name in ("at_stress", "G0_by", "strain_at_stress", "compression_modulus"):
-        if not drained and getattr(given, name) is not None:
-            yield Fault(f"{at}.{name}", "a value", "no such key in an undrained soil", "Give G0 by level (at_level, per_metre_depth); total stress says nothing of effective stress.")
+        if not by_stress and getattr(given, name) is not None:
+            yield Fault(f"{at}.{name}", "a value", "no such key in an undrained soil in total stress", "Give G0 by level (at_level, per_metre_depth); total stress says nothing of effective stress.")
 
 
 def _one_of(path, given, typed, by, needs):
@@ -84,11 +86,15 @@ def work_faults(case: Case):
     ground without a known rigid base."""
     for path, soil, _, places in layers_of(case):
         for found in places:
+            if found.at_rest > 1:
+                yield Fault(f"{path}.at_rest", f"K0 = {units.number(soil.at_rest_ratio, 3)}, which uses {100 * found.at_rest:.0f} % of the strength at {found.level:.2f} m",
+                            "a state of rest within the strength", "Look at at_rest and the strength.")
+                break
             if found.X / found.reference_strain * soil.stiffness.full_strength_strain < LEAST_CAP:
-                yield Fault(f"{path}.stiffness.G0", f"{found.G0:.3g} kPa", f"a stiffness that uses the strength well before a strain of {soil.stiffness.full_strength_strain:g}",
+                yield Fault(f"{path}.stiffness.G0", f"{units.number(found.G0, 3)} kPa", f"a stiffness that uses the strength well before a strain of {soil.stiffness.full_strength_strain:g}",
                             "Check G0 and strength against each other.")
                 break
-            if found.at_rest > min(found.at_full, 1.0):
+            if found.at_rest > found.at_full:
                 yield Fault(f"{path}.stiffness", f"a curve that uses {100 * found.at_full:.0f} % of the strength at a strain of {soil.stiffness.full_strength_strain:g}, "
                             f"where the state of rest uses {100 * found.at_rest:.0f} %", "a curve that carries the state of rest",
                             "Raise G0 or the reference strain, or look at at_rest and the strength.")
@@ -96,10 +102,10 @@ def work_faults(case: Case):
     for path, soil in _elsewhere(case):
         found = agreement(soil, LEAST_PRESSURE, 0.0)
         if found.X / found.reference_strain * soil.stiffness.full_strength_strain < LEAST_CAP:
-            yield Fault(f"{path}.stiffness.G0", f"{found.G0:.3g} kPa", f"a stiffness that uses the strength well before a strain of {soil.stiffness.full_strength_strain:g}",
+            yield Fault(f"{path}.stiffness.G0", f"{units.number(found.G0, 3)} kPa", f"a stiffness that uses the strength well before a strain of {soil.stiffness.full_strength_strain:g}",
                         "Check G0 and strength against each other.")
     yield from _compression_faults(case)
-    undrained = [soil.name for soil in case.soils if is_small_strain(soil) and soil.drainage == "undrained"]
+    undrained = [soil.name for soil in case.soils if is_small_strain(soil) and soil.drainage != DRAINED]
     section = case.section
     if undrained and (section.bottom_level is None or section.deeper_bottom_level is None):
         yield Fault("section.bottom_level", "no level" if section.bottom_level is None else "one level only",
@@ -108,8 +114,9 @@ def work_faults(case: Case):
 
 
 def _compression_faults(case: Case):
-    """Stages that raise the mean stress of drained ground whose compression is not known."""
-    lacking = [soil.name for soil in case.soils if is_small_strain(soil) and soil.drainage == "drained" and soil.stiffness.compression_modulus is None]
+    """Stages that raise the mean stress of ground that drains, then or later, and whose compression is not known."""
+    draining = [soil for soil in case.soils if soil.drainage == DRAINED or any(soil.name in stage.dissipate for stage in case.stages)]
+    lacking = [soil.name for soil in draining if is_small_strain(soil) and soil.stiffness.compression_modulus is None]
     for step in steps(case) if lacking else ():
         verbs = [verb for verb in ("place", "backfill", "load") if getattr(step.stage, verb)]
         lowered = any(after is None or after < before for before, after in zip(step.before.water, step.after.water) if before is not None)
@@ -128,35 +135,26 @@ def _elsewhere(case: Case):
 def layers_of(case: Case):
     """(path of the soil, soil, (top, bottom), agreements at ``PLACES``) of each layer of ground that is stiff at small strain, beside the outermost walls: on one side
     where both are alike."""
-    xs = [w.x for w in case.walls] or [0.0]
-    places = [max(xs) + 0.5] + ([] if case.section.half else [min(xs) - 0.5])
-    found = [list(_layers_at(case, x)) for x in places]
+    found = [list(_agreements_at(case, x)) for x in beside_walls(case)]
     yield from found[0]
     for row in found[1] if len(found) > 1 else []:
         if row not in found[0]:
             yield row
 
 
-def _layers_at(case: Case, x):
-    bottom = extent(case)[2] if case.section.deeper_bottom_level is None else case.section.deeper_bottom_level
-    rows = {soil.name: (item_path("soils", i, soil.name), soil) for i, soil in enumerate(case.soils)}
-    ground = float(level_at(surface(case), x))
-    for i, layer in enumerate(case.layers):
-        path, soil = rows[layer.soil]
-        if not is_small_strain(soil):
-            continue
-        top = min(float(level_at(layer.top, x)), ground)
-        under = max([bottom, *(float(level_at(lower.top, x)) for lower in case.layers[i + 1 :])])
-        levels = top - np.array(PLACES) * (top - under)
-        if top > under:
+def _agreements_at(case: Case, x):
+    index = {soil.name: i for i, soil in enumerate(case.soils)}
+    for soil, top, under in layers_at(case, x):
+        if is_small_strain(soil):
+            levels = top - np.array(PLACES) * (top - under)
             pressures = mean_pressure(case, np.full(len(levels), x), levels)
-            yield path, soil, (top, under), [agreement(soil, float(p), float(y)) for p, y in zip(pressures, levels)]
+            yield item_path("soils", index[soil.name], soil.name), soil, (top, under), [agreement(soil, float(p), float(y)) for p, y in zip(pressures, levels)]
 
 
 def small_strain_doubts(case: Case):
     """What to look at in ground that is stiff at small strain, and for each layer a note of how curve and strength agree."""
-    for path, soil, (top, under), places in layers_of(case):
-        yield Doubt(path, agreement_text(soil, top, under, places), is_note=True)
+    for i, (path, soil, (top, under), places) in enumerate(layers_of(case)):
+        yield Doubt(path, agreement_text(soil, top, under, places, first=i == 0), is_note=True)
         X = places[len(places) // 2].X
         if not AGREEING[0] <= X <= AGREEING[1]:
             meaning = "uses the strength too late" if X < 1 else "stays stiff almost to failure"
@@ -174,8 +172,8 @@ def small_strain_doubts(case: Case):
     yield from _cohesion_doubts(case)
 
 
-def agreement_text(soil: Soil, top: float, under: float, places: list[Agreement]) -> str:
-    """One sentence on a layer: its G0, reference strain and ratio X from top to bottom, the strength in use, and the sources."""
+def agreement_text(soil: Soil, top: float, under: float, places: list[Agreement], first: bool = True) -> str:
+    """One sentence on a layer: its G0, reference strain and ratio X from top to bottom, the strength in use, and the sources. The ``first`` of several says what X is."""
 
     def span(values, digits):
         low, high = f"{min(values):.{digits}f}", f"{max(values):.{digits}f}"
@@ -183,7 +181,7 @@ def agreement_text(soil: Soil, top: float, under: float, places: list[Agreement]
 
     return (
         f"layer from {top:.2f} to {under:.2f} m: G0 {span([a.G0 / 1e3 for a in places], 0)} MPa, reference strain {span([100 * a.reference_strain for a in places], 3)} %, "
-        f"X {span([a.X for a in places], 2)}; {span([100 * a.at_rest for a in places], 0)} % of the strength in use at rest, {span([100 * min(a.in_use, 1.0) for a in places], 0)} % "
+        f"X {span([a.X for a in places], 2)}{X_IS if first else ''}; {span([100 * a.at_rest for a in places], 0)} % of the strength in use at rest, {span([100 * min(a.in_use, 1.0) for a in places], 0)} % "
         f"at a strain of 1 %; {'; '.join(sources(soil))}."
     )
 
@@ -195,7 +193,7 @@ def _stretched(path, soil, places):
         return
     ratio = max(places[len(places) // 2].p, LEAST_PRESSURE) / given.strain_at_stress
     if abs(math.log(ratio)) > math.log(FAR_STRESS):
-        yield Doubt(f"{path}.stiffness.strain_at_stress", f"the reference strain belongs to {given.strain_at_stress:g} kPa, but the middle of the layer has {ratio * given.strain_at_stress:.0f} kPa; "
+        yield Doubt(f"{path}.stiffness.strain_at_stress", f"the reference strain belongs to {units.text(given.strain_at_stress, 'kPa')}, but the middle of the layer has {ratio * given.strain_at_stress:.0f} kPa; "
                     "let it grow (strain_power), or divide the layer.")
 
 
@@ -205,7 +203,7 @@ def _isotropic_doubts(case: Case):
     if level and not any(load.from_start for load in case.loads):
         return
     for i, soil in enumerate(case.soils):
-        if is_small_strain(soil) and soil.drainage == "drained" and abs(soil.at_rest_ratio - 1) < NEARLY_ISOTROPIC:
+        if is_small_strain(soil) and soil.drainage != TOTAL_STRESS and abs(soil.at_rest_ratio - 1) < NEARLY_ISOTROPIC:
             yield Doubt(item_path("soils", i, soil.name) + ".at_rest", f"{soil.at_rest_ratio:.3g}: at rest there is almost no shear stress, and what the ground remembers of its first loading lies "
                         "along what loads or slopes bring. Movements have been seen to jump by a tenth between 0.98 and 1.02; run both.")
 
@@ -223,7 +221,7 @@ def _cohesion_doubts(case: Case):
     toes = {wall: toe for step in steps(case) for wall, toe in step.after.toes.items()}
     at = {w.name: w.x for w in case.walls}
     for i, soil in enumerate(case.soils):
-        c = soil.strength.effective_cohesion if soil.strength and soil.drainage == "drained" else None
+        c = soil.strength.effective_cohesion if soil.strength and soil.drainage != TOTAL_STRESS else None
         if not c or c > SMALL_COHESION or soil.strength.friction_angle == 0:
             continue
         for wall, toe in toes.items():

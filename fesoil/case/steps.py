@@ -14,7 +14,7 @@ from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, 
 DEFAULT_MARK = "*"
 NOTE = f"{DEFAULT_MARK} the program's default, not given by the case file.  > changed in this step.  - none."
 GROUPS = {"dig": "Dig level [m]", "toe": "Toe level (sheet below dig) [m]", "water": "Water level [m]"}
-WIDEST = {"Stage": 30, "state, preload at lock [kN/m]": 32, "Slabs": 18, "[kPa], [kN/m]": 22}
+WIDEST = {"Stage": 30, "state, preload at lock [kN/m]": 32, "Slabs": 18, "level kept [m]": 22, "[kPa], [kN/m]": 22}
 CLEAR = 1e-6  # [m] beside a wall, so that a level is read on one side of it
 
 
@@ -35,7 +35,8 @@ def step_table(case: Case) -> list[dict]:
     list of dict
         ``step`` (0 is the start), ``name``, ``actions`` (in words), ``dig`` [m] (lowest ground level by cofferdam, in its own strips),
         ``toe`` [m] and ``below_dig`` [m] (length of sheet below the ground on the dug side) by standing wall, ``water`` [m] by strip
-        (None: dry), ``frames`` by name: (state, preload [kN/m] or None), ``slabs`` (names), ``loads`` by name: kPa or kN/m,
+        (None: dry), ``frames`` by name: (state, preload [kN/m] or None), ``slabs`` (names), ``wells`` by name: level kept [m], ``seepage`` (whether
+        pore pressure is of steady seepage), ``loads`` by name: kPa or kN/m,
         ``defaults``: the (column, key) pairs whose value is the program's default.
     """
     rows = []
@@ -52,6 +53,8 @@ def step_table(case: Case) -> list[dict]:
                 "water": water_levels(case, situation),
                 "frames": {f.name: (situation.frames[f.name], situation.preload.get(f.name)) for f in case.frames if f.name in situation.frames},
                 "slabs": [s.name for s in case.slabs if s.name in situation.slabs],
+                "wells": {w.name: situation.wells[w.name] for w in case.wells if w.name in situation.wells},
+                "seepage": situation.seepage,
                 "loads": {load.name: load.amount for load in case.loads if load.name in situation.loads},
                 "defaults": _defaults(case),
             }
@@ -108,6 +111,10 @@ def actions(case: Case, stage: Stage) -> list[str]:
     said += [f"lock {name}" for name in stage.lock] + [f"cast {name}" for name in stage.cast] + [f"{name} has cured" for name in stage.cure]
     said += [f"remove {name}" for name in stage.remove]
     said += [f"water {name} to {_m(v)}" for name, v in stage.water.items()] + [f"flood {name} to {_m(v)}" for name, v in stage.flood.items()]
+    said += [f"ground water outside{'' if name == 'outside' else ' on the ' + name} to {_m(v)}" for name, v in stage.ground_water.items()]
+    said += [f"water in {name} kept at {_m(v)}" for name, v in stage.pump.items()] + [f"shut {name}" for name in stage.shut]
+    said += [] if stage.seepage is None else [f"pore pressure by {'steady seepage' if stage.seepage else 'levels'} from now on"]
+    said += [f"excess pore pressure in {name} has gone" for name in stage.dissipate]
     said += [f"put on {name} ({_load_words(case, name)})" for name in stage.load] + [f"take off {name}" for name in stage.unload]
     return said + (["safety factor by strength reduction"] if stage.strength_reduction else [])
 
@@ -125,12 +132,16 @@ def step_grid(case: Case) -> tuple[list[tuple[str, str]], list[list[list[Entry]]
     rows = step_table(case)
     columns = [(column, key) for column in GROUPS for key in dict.fromkeys(k for r in rows for k in r[column])]
     heads = [("", "Step"), ("", "Stage"), *((GROUPS[c], key) for c, key in columns), ("Frames", "state, preload at lock [kN/m]")]
-    heads += ([("", "Slabs")] if case.slabs else []) + ([("Surcharge", "[kPa], [kN/m]")] if case.loads else [])
+    flows = any(row["seepage"] for row in rows)
+    heads += ([("", "Slabs")] if case.slabs else []) + ([("Wells", "level kept [m]")] if case.wells else []) + ([("Pore pressure", "by")] if flows else [])
+    heads += [("Surcharge", "[kPa], [kN/m]")] if case.loads else []
     grid = []
     for before, row in zip([rows[0], *rows], rows):
         cells = [[Entry(str(row["step"]))], [Entry(row["name"])]]
         cells += [[_level_entry(before, row, column, key)] for column, key in columns] + [_frame_entries(before, row)]
         cells += [_names(before["slabs"], row["slabs"])] if case.slabs else []
+        cells += [_well_entries(before["wells"], row["wells"])] if case.wells else []
+        cells += [[Entry("seepage" if row["seepage"] else "levels", row["seepage"] != before["seepage"])]] if flows else []
         grid.append(cells + ([_load_entries(case, before, row)] if case.loads else []))
     return heads, grid
 
@@ -197,6 +208,12 @@ def _frame_entries(before, row):
 
 def _names(before, now):
     said = [Entry(name, name not in before) for name in now] + [Entry(f"{name} out", True) for name in before if name not in now]
+    return said or [Entry("-")]
+
+
+def _well_entries(before, now):
+    said = [Entry(f"{name} {_m(level, unit='')}", before.get(name) != level) for name, level in now.items()]
+    said += [Entry(f"{name} shut", True) for name in before if name not in now]
     return said or [Entry("-")]
 
 

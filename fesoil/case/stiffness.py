@@ -1,7 +1,7 @@
 """Stiffness and strength of a soil as numbers: by depth, by stress, and along the curve of ground that is stiff at small strain.
 
 The curve is G / G0 = 1 / (1 + (strain / reference strain)^curvature) (Darendeli 2001 for the form, from memory; Oztoprak and Bolton 2013 and Vardanega and
-Bolton 2013 fit it to databases of tests). ``p`` is the mean effective stress before the works [kPa] (total in undrained soils), at which G0 and the reference strain
+Bolton 2013 fit it to databases of tests). ``p`` is the mean effective stress before the works [kPa] (total in total-stress soils), at which G0 and the reference strain
 are frozen. Whether curve and strength agree is told by one number, the ratio X = reference strain * G0 / shear strength: the strength in use at a
 strain is x / (1 + (x / X)^curvature) with x = strain * G0 / shear strength.
 """
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fesoil.case.soil import CLAY_CURVE, DENSE_SAND_MODULUS, SAND_CURVE, SAND_MODULUS, SmallStrain, Soil
+from fesoil.case.soil import CLAY_CURVE, DENSE_SAND_MODULUS, EFFECTIVE_STRESS, SAND_CURVE, SAND_MODULUS, TOTAL_STRESS, SmallStrain, Soil
 
 ATMOSPHERE = 101.3
 """Pressure [kPa] by which the correlations of Oztoprak and Bolton make stress dimensionless."""
@@ -66,13 +66,34 @@ def curvature(soil: Soil) -> float:
     return {SAND_CURVE: lambda: given.uniformity**-0.075, CLAY_CURVE: lambda: 0.736}.get(given.curve_by, lambda: given.curvature)()
 
 
+def cohesion(soil: Soil, level):
+    """Effective cohesion [kPa] at levels (n,); the same at all of them in a soil that is undrained in effective stress, where growth is that of su."""
+    if soil.drainage == EFFECTIVE_STRESS:
+        return np.full(np.shape(level), soil.strength.effective_cohesion)
+    return growing(soil.strength.effective_cohesion, soil.strength, level)
+
+
+def undrained_strength(soil: Soil, level):
+    """Undrained strength su [kPa], as stated, at levels (n,)."""
+    return growing(soil.strength.undrained_strength, soil.strength, level)
+
+
+def implied_strength(soil: Soil, p, level):
+    """Undrained strength [kPa] that effective stress gives in ground that rests at mean stresses ``p`` (n,) [kPa]: c' cos(phi') + s' sin(phi').
+
+    Without dilation and without change of volume the mean s' of the upright and the sideways pressure stays what it was at rest: the circle of stress grows about it until
+    it touches the strength line.
+    """
+    K, phi = soil.at_rest_ratio, soil.strength.friction_angle
+    return cohesion(soil, level) * np.cos(phi) + 1.5 * (1 + K) / (1 + 2 * K) * p * np.sin(phi)
+
+
 def shear_strength(soil: Soil, p, level):
-    """Shear strength [kPa] that makes the curve dimensionless: p sin(phi') + c' cos(phi') in drained soils, su in undrained ones."""
-    strength = soil.strength
-    if soil.drainage == "undrained":
-        return growing(strength.undrained_strength, strength, level) + 0 * p
-    c = growing(strength.effective_cohesion, strength, level)
-    return np.maximum(p, LEAST_PRESSURE) * np.sin(strength.friction_angle) + c * np.cos(strength.friction_angle)
+    """Shear strength [kPa] that makes the curve dimensionless: p sin(phi') + c' cos(phi'), su in total stress."""
+    if soil.drainage == TOTAL_STRESS:
+        return undrained_strength(soil, level) + 0 * p
+    phi = soil.strength.friction_angle
+    return np.maximum(p, LEAST_PRESSURE) * np.sin(phi) + cohesion(soil, level) * np.cos(phi)
 
 
 def modulus_ratio(strain, reference, exponent):
@@ -86,6 +107,21 @@ def working_modulus(soil: Soil, p, level):
         return growing(soil.stiffness.E, soil.stiffness, level)
     G0 = small_strain_modulus(soil, p, level)
     return 2 * (1 + soil.poisson_ratio) * G0 * modulus_ratio(WORKING_STRAIN, reference_strain(soil, p), curvature(soil))
+
+
+def bulk_ratio(nu):
+    """Bulk modulus over shear modulus at a Poisson's ratio (Hooke's law)."""
+    return 2 * (1 + nu) / (3 * (1 - 2 * nu))
+
+
+def pore_fluid_modulus(soil: Soil, p, level):
+    """Bulk modulus [kPa] that pore water adds to that of the soil, at mean stresses ``p`` (n,) and levels (n,).
+
+    The one that brings soil and water together from the soil's Poisson's ratio to the undrained one, with the same shear modulus (at very small strain where there is a curve).
+    """
+    E = working_modulus(soil, p, level)
+    G = small_strain_modulus(soil, p, level) if is_small_strain(soil) else E / (2 * (1 + soil.poisson_ratio))
+    return G * (bulk_ratio(soil.undrained_ratio) - bulk_ratio(soil.poisson_ratio))
 
 
 @dataclass(frozen=True)
@@ -120,9 +156,9 @@ def rest_in_use(soil: Soil, p: float, level: float) -> float:
     """Share of the strength in use in the state of rest: deviator over its limit in triaxial compression (or extension) at the same mean stress."""
     K = soil.at_rest_ratio
     q = 3 * (1 - K) / (1 + 2 * K) * p
-    if soil.drainage == "undrained":
+    if soil.drainage == TOTAL_STRESS:
         return float(abs(q) / (2 * shear_strength(soil, p, level)))
-    phi, c = soil.strength.friction_angle, float(growing(soil.strength.effective_cohesion, soil.strength, level))
+    phi, c = soil.strength.friction_angle, float(cohesion(soil, level))
     return float(abs(q) * (3 - np.copysign(np.sin(phi), q)) / (6 * (p * np.sin(phi) + c * np.cos(phi))))
 
 

@@ -13,7 +13,10 @@ from fesoil.case.frames import frame_stiffness
 from fesoil.case.model import Case
 from fesoil.case.sequence import AXIS, EVERYWHERE, OUTSIDE_LEFT, OUTSIDE_RIGHT, cofferdams, level_at, surface
 from fesoil.case.small_strain_checks import key_faults, work_faults
+from fesoil.case.soil import DRAINED, EFFECTIVE_STRESS, TOTAL_STRESS
+from fesoil.case.undrained_checks import placed_faults, pore_fluid_faults
 from fesoil.case.validate_stages import stage_faults
+from fesoil.case.water_checks import water_faults
 
 RESERVED = (AXIS, EVERYWHERE, OUTSIDE_LEFT, OUTSIDE_RIGHT, "inside", "outside")
 SOIL_WORDS = ("very soft", "unusual stiffness", "unusual strength", "unusual weight")
@@ -28,7 +31,7 @@ def faults_of(case: Case) -> list[Fault]:
     structure = [*_name_faults(case), *_reference_faults(case), *_wall_faults(case), *_frame_faults(case), *_preload_faults(case), *_load_faults(case),
                  *_layer_faults(case), *_outline_faults(case)]
     tables = [*_soil_faults(case), *_section_faults(case)]
-    found = structure + tables + ([] if structure else list(stage_faults(case)))
+    found = structure + tables + ([] if structure else [*stage_faults(case), *water_faults(case)])
     return found or list(work_faults(case))
 
 
@@ -44,7 +47,7 @@ def _metres(value: float) -> str:
 def _name_faults(case: Case):
     if not case.stages:
         yield Fault("stages", "none", "at least one stage", "Add [[stages]] with a name and what is done.")
-    for tables in (("soils",), ("blocks",), ("walls",), ("frames", "slabs"), ("loads",), ("stages",)):
+    for tables in (("soils",), ("blocks",), ("walls",), ("frames", "slabs"), ("loads",), ("wells",), ("stages",)):
         entries = [pair for table in tables for pair in paths(case, table)]
         seen = set()
         for path, entry in entries:
@@ -96,6 +99,7 @@ def _references(case: Case):
         yield f"{path}.flood", "'inside' or a cofferdam", stage.flood, ["inside", *pits]
         for verb in ("load", "unload"):
             yield f"{path}.{verb}", "a load", getattr(stage, verb), names["loads"]
+        yield f"{path}.dissipate", f"a soil of drainage '{EFFECTIVE_STRESS}'", stage.dissipate, [s.name for s in case.soils if s.drainage == EFFECTIVE_STRESS]
         yield f"{path}.declared", "something that can be declared", stage.declared, STAGE_WORDS
 
 
@@ -104,23 +108,30 @@ def _soil_faults(case: Case):
         if soil.stiffness.per_metre_depth and soil.stiffness.at_level is None:
             yield Fault(f"{path}.stiffness.at_level", "nothing", "a level", "Say from which level the stiffness grows.")
         yield from key_faults(path, soil)
+        yield from pore_fluid_faults(path, soil)
+        yield from placed_faults(path, case, soil)
         if soil.strength is None:
             continue
         if soil.strength.per_metre_depth and soil.strength.at_level is None:
             yield Fault(f"{path}.strength.at_level", "nothing", "a level", "Say from which level the strength grows.")
-        yield from (_drained_faults if soil.drainage == "drained" else _undrained_faults)(f"{path}.strength", soil.strength)
-        if soil.drainage == "undrained" and soil.wall_friction.angle:
+        check = {DRAINED: _drained_faults, TOTAL_STRESS: _undrained_faults, EFFECTIVE_STRESS: _effective_faults}[soil.drainage]
+        yield from check(f"{path}.strength", soil.strength)
+        if soil.drainage == TOTAL_STRESS and soil.wall_friction.angle:
             yield Fault(f"{path}.wall_friction.angle", units.text(soil.wall_friction.angle, "deg"), "0 in an undrained soil", "Use adhesion instead.")
 
 
 def _drained_faults(path, strength):
-    c, phi, psi = strength.effective_cohesion, strength.friction_angle, strength.dilation_angle
     if strength.undrained_strength is not None:
         yield Fault(f"{path}.undrained_strength", units.text(strength.undrained_strength, "kPa"), "no such key in a drained soil",
                     "Remove it, or set drainage = \"undrained\" and give it alone.")
+    yield from _effective_faults(path, strength)
+
+
+def _effective_faults(path, strength):
+    c, phi, psi = strength.effective_cohesion, strength.friction_angle, strength.dilation_angle
     for name, value in (("effective_cohesion", c), ("friction_angle", phi)):
         if value is None:
-            yield Fault(f"{path}.{name}", "nothing", "a value, for a drained soil", "Add it (0 is allowed for one of the two).")
+            yield Fault(f"{path}.{name}", "nothing", "a value, for a soil with effective strength", "Add it (0 is allowed for one of the two).")
     if c is None or phi is None:
         return
     angle = units.text(phi, "deg")
@@ -134,7 +145,7 @@ def _drained_faults(path, strength):
         yield Fault(f"{path}.dilation_angle", units.text(psi, "deg"), f"at most the friction angle, {angle}",
                     "Lower it; 0 is safe for wall movement.")
     if phi > 0 and strength.tension_limit > c / math.tan(phi) * (1 + 1e-9):
-        yield Fault(f"{path}.tension_limit", units.text(strength.tension_limit, "kPa"), f"at most c' cot(phi'), {c / math.tan(phi):.3g} kPa",
+        yield Fault(f"{path}.tension_limit", units.text(strength.tension_limit, "kPa"), f"at most c' cot(phi'), {units.number(c / math.tan(phi), 3)} kPa",
                     "Lower it, or leave it out for none.")
 
 

@@ -18,6 +18,7 @@ from fesoil.case.sequence import (AXIS, EVERYWHERE, OUTSIDE_LEFT, OUTSIDE_RIGHT,
 
 BESIDE = 1e-6  # m; just beside a wall
 LEVEL = 1e-6  # m; levels nearer than this are one
+UPWARDS = "levels are upwards, so deeper is more negative"
 
 
 @dataclass(frozen=True)
@@ -55,11 +56,16 @@ def steps(case: Case) -> list[Step]:
 
 
 def stage_faults(case: Case):
-    """All faults of the sequence; the tables must be sound already."""
+    """All faults of the sequence; the tables must be sound already. Where a toe or a dig lies above its place, as with a wrong sign, only that is told: most of the rest
+    would follow from it."""
     yield from _start_faults(case)
-    bottom = extent(case)[2]
-    for step in steps(case):
-        for check in (_drive_faults, _extract_faults, _dig_faults, _toe_faults, _fit_faults, _preload_faults, _lock_faults, _slab_faults,
+    bottom, walk = extent(case)[2], steps(case)
+    too_high = [fault for step in walk for check in (_drive_faults, _depth_faults) for fault in check(step)]
+    if too_high:
+        yield from too_high
+        return
+    for step in walk:
+        for check in (_extract_faults, _dig_faults, _toe_faults, _fit_faults, _preload_faults, _lock_faults, _slab_faults,
                       _remove_faults, _water_faults, _load_faults):
             yield from check(step)
         yield from _bottom_faults(step, bottom)
@@ -97,18 +103,22 @@ def _level(level: float | None) -> str:
 
 
 def _drive_faults(step: Step):
+    """Toes too high: one fault for a cofferdam."""
     for name, drive in step.stage.drive.items():
         for wall in walls_of(step.case, name):
             top, toe = step.walls[wall].top_level, drive.toe
             if toe >= top:
                 yield step.fault(f"drive.{name}", f"toe {_metres(toe)}, above the top of wall '{wall}' {_metres(top)}", "a toe below the top",
-                                 "Mend the toe or top_level.")
+                                 f"Mend the toe or top_level; {UPWARDS}.")
+                break
             elif toe > step.before.toes.get(wall, np.inf) + LEVEL:
                 yield step.fault(f"drive.{name}", f"toe {_metres(toe)} above the toe so far, {_metres(step.before.toes[wall])}", "a deeper toe",
-                                 "Sheets are driven downwards only; levels are upwards, so deeper is more negative.")
+                                 f"Sheets are driven downwards only; {UPWARDS}.")
+                break
             elif toe >= step.ground_beside(wall).max():
                 yield step.fault(f"drive.{name}", f"toe {_metres(toe)} above the ground", "a toe in the ground",
                                  "Drive deeper, or drive before the dig.")
+                break
 
 
 def _extract_faults(step: Step):
@@ -124,13 +134,17 @@ def _extract_faults(step: Step):
                                      f"remove = [\"{frame.name}\"] first.")
 
 
-def _dig_faults(step: Step):
+def _depth_faults(step: Step):
     for name, line in step.stage.dig.items():
         x = _places(step.case, name, line)
         ground = ground_level(step.case, step.before, x)
         if (level_at(line, x) >= ground - LEVEL).all():
             yield step.fault(f"dig.{name}", f"{_metres(level_at(line, x).max())}, not below the ground there, {_metres(ground.max())}",
-                             "a level below the ground", "Dig deeper; to raise the ground use backfill.")
+                             "a level below the ground", f"Dig deeper; to raise the ground use backfill; {UPWARDS}.")
+
+
+def _dig_faults(step: Step):
+    for name in step.stage.dig:
         if name == EVERYWHERE:
             continue
         for wall in walls_of(step.case, name):

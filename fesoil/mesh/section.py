@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import cofferdams, extent, ground_level, level_at, situations, surface
+from fesoil.case.sequence import cofferdams, drained_zones, extent, ground_level, level_at, situations, surface, zones
 from fesoil.errors import MeshError
 
 ROUNDING = 6
@@ -115,6 +115,11 @@ def _stage_lines(case: Case, situation, left, right, segments, points) -> None:
         points += [(by_name[n].x, frame.level) for n in frame.between if n in by_name and frame.name in situation.frames]
     for slab in case.slabs:
         points += [(by_name[n].x, slab.top_level - slab.thickness / 2) for n in slab.between if n in by_name and slab.name in situation.slabs]
+    segments += [(well.x, well.top, well.x, well.bottom) for well in case.wells if well.name in situation.wells]
+    strips = zones(case)
+    segments += [(max(strips[i].x0, left), level, min(strips[i].x1, right), level) for i, level in drained_zones(case, situation)]
+    leaking = [by_name[name] for name in situation.toes if situation.seepage]
+    points += [(wall.x, level) for wall in leaking for leak in wall.leaks for level in (leak.top, leak.bottom)]
     for load in case.loads:
         if load.name in situation.loads:
             _load_lines(case, situation, load, segments, points)

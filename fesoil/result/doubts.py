@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from fesoil import units
 from fesoil.case.frames import frame_resistance
 from fesoil.case.sequence import ground_level, material_at, surface
 from fesoil.case.stiffness import LEAST_PRESSURE, is_small_strain
 from fesoil.elements.triangle import N_POINTS
 from fesoil.result.reading import Result
+from fesoil.result.records import governing
 from fesoil.result.trust import with_bar
+from fesoil.result.water_stage import water_doubts
 
 EQUILIBRIUM_LIMIT = 1e-4
 SEARCHED = 1e-4
@@ -32,7 +35,7 @@ COMPRESSED = 0.02
 def doubts(result: Result) -> list[str]:
     """Sentences, the gravest first; none for a result without doubts."""
     done = [i for i, r in enumerate(result.records) if i and r.converged]
-    found = _not_reached(result) + _steel(result, done) + _props(result, done) + _slabs(result, done) + _reductions(result)
+    found = _not_reached(result) + water_doubts(result.records, result.water) + _steel(result, done) + _props(result, done) + _slabs(result, done) + _reductions(result)
     if result.case.section.deeper_bottom_level is not None and result.complete and result.deeper is None:
         found.append("The deeper rigid base that the case states was not analysed: run it again, these results are half of the band.")
     if result.deeper is not None:
@@ -47,10 +50,15 @@ def _not_reached(result: Result) -> list[str]:
     where = last.failure
     place = f"x = {where['x']:.1f} m, level {where['level']:.1f} m, with {100 * where['yielded']:.0f} % of its points at yield" if where else ""
     moves = f" The ground moves most near {place}." if where else ""
-    return [
-        f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.{moves} '
-        "Support earlier, dig less, or look at the strengths there."
-    ]
+    unknown = f'No equilibrium in "{last.name}" beyond {100 * last.share:.0f} % of its load: nothing is known of this stage and those after it.{moves}'
+    if seen_to_fail(last):
+        return [f"{unknown} Support earlier, dig less, or look at the strengths there."]
+    return [f"{unknown} Movement was not seen to go on, the search came to no end: that the ground fails is not decided, nor that it stands. Another mesh size may get through."]
+
+
+def seen_to_fail(record) -> bool:
+    """Whether a stage without equilibrium was seen to move on under its load, rather than its search to come to no end."""
+    return record.failure.get("goes_on", True)
 
 
 def _name(result: Result, i) -> str:
@@ -97,7 +105,8 @@ def _slabs(result: Result, done) -> list[str]:
         for i in done:
             made, load = result.situations[i].slabs.get(slab.name), result.frames[slab.name][i - 1]
             if made and made.strength and np.isfinite(load) and load > made.strength * slab.thickness:
-                found.append(f'Slab "{slab.name}": {load / slab.thickness / 1e3:.1f} MPa passes its strength of {made.strength / 1e3:.1f} MPa in {_name(result, i)}.')
+                said = with_bar(f"{load:.0f}", result.plus_minus(i, "frames", slab.name, "load_kN_per_m"), "kN/m")
+                found.append(f'Slab "{slab.name}": load {said}, {load / slab.thickness / 1e3:.1f} MPa, passes its strength of {made.strength / 1e3:.1f} MPa in {_name(result, i)}.')
                 break
     return found
 
@@ -181,9 +190,13 @@ def _large(result: Result, done) -> list[str]:
     top = max(y for _, y in surface(result.case))
     x = result.mesh.points[:, 0] + result.mesh.origin[0]
     depth = max((top - float(ground_level(result.case, result.situations[i], x).min()) for i in done), default=0.0)
-    moved = max((float(np.abs(result.states[i].w[:, 0]).max(initial=0.0)) for i in done), default=0.0)
-    large = f"A wall moves {1e3 * moved:.0f} mm, over {100 * LARGE:.0f} % of the dig depth of {depth:.1f} m: small-strain analysis is stretched."
-    return [large] if moved > LARGE * depth > 0 else []
+    paths = [("walls", wall.name, "max_deflection_mm") for wall in result.case.walls]
+    found = [(abs(value[1]), value[0], path) for path in paths if (value := governing(result.summary()["stages"], *path))]
+    moved, stage, path = max(found, default=(0.0, None, None))
+    if not moved > 1e3 * LARGE * depth > 0:
+        return []
+    wall = with_bar(f"{moved:.0f}", result.plus_minus(stage, *path), "mm")
+    return [f"A wall moves {wall}, over {100 * LARGE:.0f} % of the dig depth of {depth:.1f} m: small-strain analysis is stretched."]
 
 
 def _start(result: Result) -> list[str]:
@@ -203,7 +216,7 @@ def _relaxed(result: Result) -> list[str]:
     worst = max(r.stress_correction for _, r in helped)
     stages = ", ".join("the start" if i == 0 else str(i) for i, _ in helped)
     where = f"stage{'s' * (len(helped) > 1)} {stages}"
-    said = f"In {where} equilibrium was found by relaxation (at most {worst:.2g} kPa of stress still moved)"
+    said = f"In {where} equilibrium was found by relaxation (at most {units.number(worst, 2)} kPa of stress still moved)"
     return [f"{said}: with little dilation, movement beside the wall depends on the mesh."]
 
 

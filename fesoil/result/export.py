@@ -7,12 +7,14 @@ from pathlib import Path
 
 import numpy as np
 
-from fesoil.case.sequence import zone_of
+from fesoil.case.sequence import material_at
 from fesoil.result.doubts import doubts
 from fesoil.result.reading import Result
 from fesoil.result.records import beside_records, ground_texts
 from fesoil.result.store import DEEPER, atomic, write_json
-from fesoil.water.hydrostatic import is_pervious, pore_pressure
+from fesoil.result.terms import term_texts
+from fesoil.result.trust import is_prescribed
+from fesoil.water.pore import at_points
 
 
 def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
@@ -23,10 +25,11 @@ def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
     errors = [] if result.trust is None else ["error by the mesh [kN/m]"]
     _table(path / "frames.csv", ["stage", "frame", "load [kN/m]", *errors], _frame_rows(result))
     _table(path / "surface.csv", ["stage", "side", "distance [m]", "settlement [mm]", "towards the dig [mm]"], _surface_rows(result))
+    _table(path / "water.csv", ["stage", "wall", "level [m]", "left [kPa]", "right [kPa]"], _water_rows(result))
     export_fields(result, path / "fields")
     if result.deeper is not None:
         export(result.deeper, path / DEEPER, case_sha256, seconds)
-    write_json(path / "summary.json", result.summary() | {"ground": ground_texts(result), "beside_records": beside_records(result), "doubts": doubts(result), "case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
+    write_json(path / "summary.json", result.summary() | {"ground": ground_texts(result), "short_and_long_term": term_texts(result), "beside_records": beside_records(result), "doubts": doubts(result), "case_sha256": case_sha256, "wall_seconds": round(seconds, 3)})
 
 
 def _table(path, header, rows) -> None:
@@ -49,6 +52,15 @@ def _wall_rows(result: Result):
                     yield (label, wall.name, *row)
 
 
+def _water_rows(result: Result):
+    """Water pressure on both faces of the walls; none in a case without water."""
+    for wall in result.case.walls if result.case.water is not None else ():
+        for label, line in zip(_labels(result), result.water_on(wall.name)):
+            if line is not None:
+                for row in zip(line.level, line.left, line.right):
+                    yield (label, wall.name, *row)
+
+
 def _frame_rows(result: Result):
     frames = result.frames
     for i, (label, loads) in enumerate(zip(_labels(result), frames.loads)):
@@ -58,11 +70,11 @@ def _frame_rows(result: Result):
 
 
 def _frame_error(result: Result, i, name):
-    """Error bar of a frame's load as the rest of its row, a dash where it has none; nothing without companions on other meshes."""
+    """Error bar of a frame's load as the rest of its row, a dash where it has none or is held constant; nothing without companions on other meshes."""
     if result.trust is None:
         return ()
-    bar = result.trust["stages"][i].get("frames", {}).get(name, {}).get("load_kN_per_m", {}).get("bar")
-    return ("-" if bar is None else bar,)
+    error = result.trust["stages"][i].get("frames", {}).get(name, {}).get("load_kN_per_m", {})
+    return ("-" if error.get("bar") is None or is_prescribed(error) else error["bar"],)
 
 
 def _surface_rows(result: Result):
@@ -85,11 +97,14 @@ def export_fields(result: Result, directory) -> None:
         points = np.column_stack([field.points[used], np.zeros(len(used))])
         moved = np.column_stack([field.displacement[used], np.zeros(len(used))])
         data = {
-            "effective stress xx yy zz xy [kPa]": field.stress, "pore pressure [kPa]": _pore(result, index, field),
+            "effective stress xx yy zz xy [kPa]": field.stress, "pore pressure [kPa]": _pore(result, index) + field.excess,
+            "excess pore pressure [kPa]": field.excess,
             "share of strength": field.share_of_strength, "share of points at yield": field.yielded, "stiffness left": field.stiffness_left,
             "shear strain": result.shear_strain(index), "soil": field.material.astype(np.int32),
         }  # fmt: skip
         nodal = {"displacement [m]": moved}
+        if any(situation.seepage for situation in result.situations):
+            nodal["head [m]"] = result.states[index].head[used]  # nan where it is not by seepage
         if (mechanism := result.mechanism(index)) is not None:
             nodal["failure mechanism"] = np.column_stack([mechanism[used], np.zeros(len(used))])
         mesh = meshio.Mesh(points, [("triangle6", cells)], nodal, {k: [v] for k, v in data.items()})
@@ -102,7 +117,8 @@ def export_fields(result: Result, directory) -> None:
         temporary.write_text(f'<?xml version="1.0"?>\n<VTKFile type="Collection" version="0.1">\n  <Collection>\n{rows}\n  </Collection>\n</VTKFile>\n')
 
 
-def _pore(result: Result, index, field):
-    centre = field.points[field.triangles[:, :3]].mean(axis=1)
-    p = pore_pressure(result.case, result.situations[index], zone_of(result.case, centre[:, 0]), *centre.T)
-    return p * is_pervious(result.case, field.material)
+def _pore(result: Result, index):
+    """Steady pore pressure of the triangles that are ground, mean of the integration points."""
+    situation, mesh = result.situations[index], result.mesh
+    material = material_at(result.case, situation, *mesh.centroids.T)
+    return at_points(result.case, mesh, situation, material, result.states[index].head)[material >= 0].mean(axis=1)

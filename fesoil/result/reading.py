@@ -1,8 +1,4 @@
-"""A result and its readings: walls, frames, ground surface and fields, as plain arrays with units.
-
-Outside signs, as the trade speaks: deflection positive towards the dig, since driving; settlement positive down, since the start; frame loads positive in
-compression; bending moment positive with tension on the dug face; shear is the slope of the moment with depth.
-"""
+"""A result: states and records of all stages, and what is read from them (see ``lines`` for the signs)."""
 
 from __future__ import annotations
 
@@ -15,118 +11,17 @@ from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, cofferdams, dug_side, ground_level, material_at, situations
 from fesoil.elements.beam import at_nodes
 from fesoil.elements.triangle import N_POINTS, POINTS, make_triangles, shapes
+from fesoil.errors import ResultError
+from fesoil.mesh.sides import standing_pieces
 from fesoil.mesh.split import Mesh, min_angle
+from fesoil.result.lines import Field, FrameReading, Trough, WallLine, WallReading, WaterLine
 from fesoil.result.state import Record, State
 from fesoil.result.trust import plus_minus, trust_of
-from fesoil.soils.ground import ground_of
+from fesoil.result.water_stage import StageWater, as_plain, stage_water
+from fesoil.soils.ground import effective, excess, ground_of
 from fesoil.soils.mohr_coulomb import AT_YIELD
-
-
-@dataclass(frozen=True)
-class WallLine:
-    """A wall after one stage, from the top down; each piece gives its upper and its lower end.
-
-    ``level`` (k,) [m]; ``deflection`` (k,) [m]; ``moment`` (k,) [kN m/m]; ``shear`` (k,) [kN/m]; ``axial`` (k,) [kN/m], compression positive.
-    """
-
-    level: np.ndarray
-    deflection: np.ndarray
-    moment: np.ndarray
-    shear: np.ndarray
-    axial: np.ndarray
-
-
-@dataclass(frozen=True)
-class WallReading:
-    """A wall through all stages: ``lines`` one a stage, None where it does not stand; ``side`` -1 or +1, where its dig lies."""
-
-    name: str
-    side: int
-    stages: tuple[str, ...]
-    lines: tuple[WallLine | None, ...]
-
-    def plot(self, axes=None):
-        """Draw deflection, moment and shear by stage into three axes (made when not given); gives them back."""
-        import matplotlib.pyplot as plt
-
-        from fesoil.show.results import wall_lines
-
-        axes = plt.subplots(1, 3, sharey=True, layout="constrained")[1] if axes is None else axes
-        rows = [(n, w.level, 1e3 * w.deflection, w.moment, w.shear) if w else None for n, w in zip(self.stages, self.lines)]
-        axes = wall_lines(axes, rows, shown=range(1, len(rows) + 1))
-        axes[0].set_title(f"Wall {self.name}", loc="left", parse_math=False)
-        return axes
-
-    def __repr__(self):
-        standing = sum(line is not None for line in self.lines)
-        return f"<wall {self.name!r}: stands in {standing} of {len(self.lines)} stages; .lines by stage, .plot()>"
-
-
-@dataclass(frozen=True)
-class FrameReading:
-    """Loads of frames and slabs: ``loads`` (stages, names) [kN/m], nan where one does not act."""
-
-    names: tuple[str, ...]
-    stages: tuple[str, ...]
-    loads: np.ndarray
-
-    def __getitem__(self, name):
-        """Loads (stages,) of one frame or slab [kN/m]; KeyError for a name that the case does not have."""
-        if name not in self.names:
-            raise KeyError(f"no frame {name!r}; the case has {', '.join(self.names) or 'none'}")
-        return self.loads[:, self.names.index(name)]
-
-    def __repr__(self):
-        return f"<frames {', '.join(self.names)}: [name] for loads by stage in kN/m, .plot()>"
-
-    def plot(self, ax=None):
-        """Draw the loads by stage."""
-        import matplotlib.pyplot as plt
-
-        from fesoil.show.results import frame_loads
-
-        ax = plt.subplots(layout="constrained")[1] if ax is None else ax
-        return frame_loads(ax, self.names, self.stages, self.loads)
-
-
-@dataclass(frozen=True)
-class Trough:
-    """Ground surface on one side: ``distance`` (n,) from the outermost wall [m]; ``settlement`` and ``horizontal`` (stages, n) [m], the latter
-    positive towards the dig."""
-
-    side: str
-    stages: tuple[str, ...]
-    distance: np.ndarray
-    settlement: np.ndarray
-    horizontal: np.ndarray
-
-    def __repr__(self):
-        return f"<ground surface on the {self.side}: {len(self.distance)} places, {len(self.stages)} stages; .distance, .settlement, .horizontal, .plot()>"
-
-    def plot(self, ax=None):
-        """Draw the trough by stage."""
-        import matplotlib.pyplot as plt
-
-        from fesoil.show.results import settlement_trough
-
-        ax = plt.subplots(layout="constrained")[1] if ax is None else ax
-        return settlement_trough(ax, [(n, self.distance, 1e3 * s, 1e3 * h) for n, s, h in zip(self.stages, self.settlement, self.horizontal)])
-
-
-@dataclass(frozen=True)
-class Field:
-    """The ground after one stage: ``points`` (n, 2) [m]; ``triangles`` (m, 6) that are ground; ``displacement`` (n, 2) since the start [m];
-    ``stress`` (m, 4) mean effective stress ``[xx, yy, zz, xy]`` [kPa], tension positive; ``share_of_strength`` (m,); ``yielded`` (m,) share of points at yield;
-    ``stiffness_left`` (m,) tangent shear modulus over that at very small strain (0 or 1 in soils of one stiffness); ``material`` (m,) index of the soil."""
-
-    points: np.ndarray
-    triangles: np.ndarray
-    displacement: np.ndarray
-    stress: np.ndarray
-    share_of_strength: np.ndarray
-    yielded: np.ndarray
-    stiffness_left: np.ndarray
-    material: np.ndarray
+from fesoil.water.pore import on_walls
+from fesoil.water.seepage import Seepage, seepage
 
 
 @dataclass(frozen=True)
@@ -156,8 +51,23 @@ class Result:
         return trust_of(self)
 
     def plus_minus(self, stage: int, *path: str) -> str:
-        """Text of the error bar of a number of ``summary()``, by stage (1 is the first) and keys: ``plus_minus(3, "walls", "outer", "max_moment_kNm_per_m")``."""
-        return plus_minus(self.trust, stage, *path)
+        """Text of the error bar of a number of ``summary()``, by stage (1 is the first) and keys: ``plus_minus(3, "walls", "outer", "max_moment_kNm_per_m")``.
+
+        Empty where there is none: without companions, for a place or a number that is prescribed, and in a stage without equilibrium.
+
+        Raises
+        ------
+        ResultError
+            For a stage that was not reached, or keys that lead to no number of it.
+        """
+        return plus_minus(self, stage, *path)
+
+    def _reached(self, index, first: int = 0) -> int:
+        """The index of a stage, when it was reached; ``first`` is 0 where the start counts as one."""
+        if index not in range(first, len(self.records)):
+            there = ["0 (the start)"] * (first == 0) + [f"1 to {len(self.stages)}"] * bool(self.stages)
+            raise ResultError(f"no stage {index!r}; the result has {' and '.join(there) or 'none'}")
+        return index
 
     @property
     def stages(self) -> tuple[Record, ...]:
@@ -187,12 +97,47 @@ class Result:
         KeyError
             For a name that the case does not have.
         """
+        index, side = self._wall_index(name), dug_side(self.case, name)
+        lines = tuple(self._line(index, side, s, t) for s, t in zip(self.situations[1:], self.states[1:]))
+        return WallReading(name, side, self.stage_names, lines)
+
+    def _wall_index(self, name):
         names = [w.name for w in self.case.walls]
         if name not in names:
             raise KeyError(f"no wall {name!r}; the case has {', '.join(names)}")
-        side = dug_side(self.case, name)
-        lines = tuple(self._line(names.index(name), side, s, t) for s, t in zip(self.situations[1:], self.states[1:]))
-        return WallReading(name, side, self.stage_names, lines)
+        return names.index(name)
+
+    @cached_property
+    def seepage(self) -> tuple[Seepage | None, ...]:
+        """Steady seepage at the start and after each stage reached, None where the stage did not ask for it; found anew from the mesh when first asked for."""
+        walk = self.situations[: len(self.states)]
+        triangles = make_triangles(self.mesh.points, self.mesh.triangles)
+        return tuple(seepage(self.case, self.mesh, triangles, now) if now.seepage else None for now in walk)
+
+    @cached_property
+    def water(self) -> tuple[StageWater | None, ...]:
+        """Flow, checks and drawdown at the start and after each stage reached, None where the stage did not ask for seepage."""
+        return tuple(None if found is None else stage_water(self.case, now, found) for now, found in zip(self.situations, self.seepage))
+
+    def water_on(self, name: str) -> tuple[WaterLine | None, ...]:
+        """Water pressure on both faces of a wall, by stage, None where it does not stand.
+
+        Raises
+        ------
+        KeyError
+            For a name that the case does not have.
+        """
+        index = self._wall_index(name)
+        return tuple(self._water_line(index, now, state) for now, state in zip(self.situations[1:], self.states[1:]))
+
+    def _water_line(self, wall, situation, state) -> WaterLine | None:
+        if self.case.walls[wall].name not in situation.toes:
+            return None
+        mesh, material = self.mesh, material_at(self.case, situation, *self.mesh.centroids.T)
+        pieces = standing_pieces(self.case, mesh, situation) & (mesh.segment_wall == wall)
+        nodes = mesh.segments[pieces][:, [0, 2, 1]].ravel()
+        left, right = on_walls(self.case, mesh, situation, material, state.head)[pieces][:, :, [0, 2, 1]].swapaxes(0, 1).reshape(2, -1)
+        return WaterLine(mesh.wall_points[nodes, 1] + mesh.origin[1], left, right)
 
     def _line(self, wall, side, situation, state) -> WallLine | None:
         toe = situation.toes.get(self.case.walls[wall].name)
@@ -243,14 +188,15 @@ class Result:
 
     def mechanism(self, index: int):
         """Relative movement (n, 2), its greatest 1, with which stage ``index`` fails: by strength reduction, or under its own load where it found no
-        equilibrium; None for neither."""
-        record = self.records[index]
+        equilibrium; None for neither. ResultError for a stage that was not reached, here and in the readings below."""
+        record = self.records[self._reached(index)]
         failed = record.failure or (record.reduction if record.reduction.get("failed") is not None else {})
         return np.array(failed["mechanism"], float) if failed else None
 
     def heave(self, index: int) -> float:
         """Greatest rise [m] since the start of the ground within the cofferdams, after stage ``index`` (1 is the first): at the surface, below a fill at the level
-        to which it was dug."""
+        to which it was dug. Negative where all of it has settled; nan where there is no ground within cofferdams."""
+        self._reached(index)
         x, y = (self.mesh.points + self.mesh.origin).T
         inside = np.zeros(len(x), bool)
         for x0, x1 in cofferdams(self.case).values():
@@ -258,7 +204,7 @@ class Result:
         if self.case.section.half and self.case.walls:
             inside |= x < 1e-6  # the axis is no wall
         on = inside & (np.abs(y - self._lowest(x, index + 1)) < 1e-6)
-        return float(self.states[index].u[on, 1].max(initial=0.0))
+        return float(self.states[index].u[on, 1].max()) if np.any(on) else float("nan")
 
     def _lowest(self, x, n):
         """Lowest level [m] of the ground surface at x in the first ``n`` situations."""
@@ -266,22 +212,23 @@ class Result:
 
     def field(self, index: int) -> Field:
         """The ground after stage ``index`` (0: before the first)."""
-        state, mesh = self.states[index], self.mesh
+        state, mesh = self.states[self._reached(index)], self.mesh
         material = material_at(self.case, self.situations[index], *mesh.centroids.T)
         chosen = np.flatnonzero(material >= 0)
         points = (N_POINTS * chosen[:, None] + np.arange(N_POINTS)).ravel()
         level = (shapes(POINTS) @ mesh.points[mesh.triangles[chosen], 1].T).T.ravel() + mesh.origin[1]
-        ground = ground_of(self.case.soils, np.repeat(material[chosen], N_POINTS), state.rest[points], level)
+        ground = ground_of(self.case.soils, np.repeat(material[chosen], N_POINTS), state.rest[points], level, self.situations[index].drained)
         share, left = (values(state.stress[points]).reshape(-1, N_POINTS) for values in (ground.mobilised, ground.stiffness_left))
-        stress = state.stress[points].sum(axis=1).reshape(-1, N_POINTS, 4).mean(axis=1)
+        stress, water = (values(state.stress[points], self.case.soils) for values in (effective, excess))
         return Field(
-            mesh.points + mesh.origin, mesh.triangles[chosen], state.u, stress, share.mean(axis=1), (share > AT_YIELD).mean(axis=1), left.mean(axis=1), material[chosen]
+            mesh.points + mesh.origin, mesh.triangles[chosen], state.u, stress.reshape(-1, N_POINTS, 4).mean(axis=1), water.reshape(-1, N_POINTS).mean(axis=1), share.mean(axis=1), (share > AT_YIELD).mean(axis=1), left.mean(axis=1), material[chosen]
         )  # fmt: skip
 
     def shear_strain(self, index: int) -> np.ndarray:
         """Greatest engineering shear strain in the plane (m,) from the start to the end of stage ``index``, in the triangles of ``field(index)``: the
         diameter of Mohr's circle, mean of the integration points; nan in material placed since the start, whose nodes moved before it was there."""
         mesh = self.mesh
+        self._reached(index)
         materials = [material_at(self.case, situation, *mesh.centroids.T) for situation in self.situations[: index + 1]]
         chosen = np.flatnonzero(materials[-1] >= 0)
         operator = make_triangles(mesh.points, mesh.triangles[chosen]).strain_operator()
@@ -296,12 +243,19 @@ class Result:
             "mesh": {"nodes": len(self.mesh.points), "triangles": len(self.mesh.triangles), "min_angle_deg": round(min_angle(self.mesh.points, self.mesh.triangles), 2),
                      "element_size_m": round(self.mesh.size, 4)},
             "start": {"movement_mm": 1e3 * self.records[0].start_movement, "out_of_balance": self.records[0].start_residual, "converged": self.records[0].converged},
-            "stages": [self.stage_summary(i) for i in range(1, len(self.records))],
+            "stages": list(self._summaries),
             "not_reached": [s.name for s in self.case.stages[len(self.stages):]],
         } | ({} if self.trust is None else {"trust": self.trust})  # fmt: skip
 
     def stage_summary(self, i) -> dict:
         """Headline numbers of stage ``i`` (1 is the first)."""
+        return self._summaries[self._reached(i, first=1) - 1]
+
+    @cached_property
+    def _summaries(self) -> tuple[dict, ...]:
+        return tuple(self._summary(i) for i in range(1, len(self.records)))
+
+    def _summary(self, i) -> dict:
         record = self.records[i]
         summary = {
             "name": record.name, "converged": record.converged, "share_of_load": record.share, "equilibrium_error": _number(record.equilibrium_error),
@@ -312,6 +266,8 @@ class Result:
             return summary | {"failure": {k: v for k, v in record.failure.items() if k != "mechanism"}}
         walls = {w.name: self._wall_summary(w.name, i) for w in self.case.walls if w.name in self.situations[i].toes}
         summary |= {"walls": walls, "frames": {n: {"load_kN_per_m": load} for n, load in record.frames.items()}, "ground": self._ground_summary(i)}
+        if (water := self.water[i]) is not None:
+            summary |= {"water": as_plain(water)}
         if record.reduction:
             details = {k: v for k, v in record.reduction.items() if k != "mechanism"}
             summary |= {"safety_factor": record.reduction["factor"], "strength_reduction": details}
@@ -335,11 +291,11 @@ class Result:
         troughs = [self.settlement(side) for side in sides]
         worst = max(troughs, key=lambda t: t.settlement[i - 1].max(initial=-np.inf))
         if not len(worst.distance):
-            return {"base_heave_mm": 1e3 * self.heave(i)}
+            return {"base_heave_mm": _number(1e3 * self.heave(i))}
         at = int(np.argmax(worst.settlement[i - 1]))
         return {
             "max_settlement_mm": 1e3 * worst.settlement[i - 1][at], "max_settlement_distance_m": worst.distance[at], "side": worst.side,
-            "settlement_at_boundary_mm": 1e3 * worst.settlement[i - 1][-1], "base_heave_mm": 1e3 * self.heave(i),
+            "settlement_at_boundary_mm": 1e3 * worst.settlement[i - 1][-1], "base_heave_mm": _number(1e3 * self.heave(i)),
         }
 
 

@@ -16,6 +16,8 @@ from fesoil.case.sequence import ground_level
 from fesoil.case.small_strain_checks import agreement_text, layers_of
 from fesoil.case.stiffness import is_small_strain
 from fesoil.result.reading import Result
+from fesoil.result.trust import plus_minus_of, with_bar
+from fesoil.water.hydrostatic import drains
 
 SETTLEMENT_OVER_WALL = (0.5, 1.0)
 SOFT_CLAY_SHEET_PILES = (0.9, 2.7)
@@ -40,8 +42,8 @@ class Formation(NamedTuple):
     edge: float
 
 
-def formation(result: Result) -> Formation | None:
-    """Movements when the dig is first at its deepest, on the side that settles most; None where nothing was dug or no wall stands then."""
+def formation(result: Result, stage: int | None = None) -> Formation | None:
+    """Movements when the dig is first at its deepest, or after a ``stage``, on the side that settles most; None where nothing was dug or no wall stands then."""
     x = result.mesh.points[:, 0] + result.mesh.origin[0]
     ground = [ground_level(result.case, s, x) for s in result.situations[: len(result.records)]]
     depths = [float((ground[0] - now).max()) for now in ground]
@@ -49,7 +51,7 @@ def formation(result: Result) -> Formation | None:
     dug = [i for i in done if depths[i] > 1e-6]
     if not dug:
         return None
-    i, before = min(done, key=lambda k: (-round(depths[k], 6), k)), dug[0] - 1
+    i, before = stage or min(done, key=lambda k: (-round(depths[k], 6), k)), dug[0] - 1
     moved = [_moved(result.wall(w.name), before, i) for w in result.case.walls if w.name in result.situations[i].toes]
     if not moved:
         return None
@@ -70,9 +72,23 @@ def _moved(wall, before, i) -> float:
     return float(np.abs(now.deflection - start).max())
 
 
+def governing(stages: list[dict], *path: str) -> tuple[int, float] | None:
+    """Number of the stage (1 is the first) with the greatest value at a path of its summary, and that value; None where no stage has it."""
+    found = [(i, value) for i, stage in enumerate(stages, 1) if (value := value_at(stage, path)) is not None]
+    return max(found, key=lambda item: abs(item[1]), default=None)
+
+
+def value_at(stage: dict, path):
+    """What stands at a path of a stage's summary, None where nothing does."""
+    for key in path:
+        stage = stage.get(key) if stage else None
+    return stage
+
+
 def ground_texts(result: Result) -> list[str]:
     """Sentences on each layer that is stiff at small strain: its stiffness, how curve and strength agree, and the sources."""
-    return [f"{soil.name}, {agreement_text(soil, top, under, places)}" for _, soil, (top, under), places in layers_of(result.case)]
+    layers = enumerate(layers_of(result.case))
+    return [f"{soil.name}, {agreement_text(soil, top, under, places, first=i == 0)}" for i, (_, soil, (top, under), places) in layers]
 
 
 def beside_records(result: Result) -> list[str]:
@@ -80,21 +96,21 @@ def beside_records(result: Result) -> list[str]:
     found = formation(result)
     if found is None:
         return []
-    clay = any(is_small_strain(s) and s.drainage == "undrained" for s in result.case.soils)
+    clay = any(is_small_strain(s) and s.drainage != "drained" for s in result.case.soils)
     share = 100 * found.wall / found.depth
     low, high = (100 * v for v in WALL_OVER_DEPTH)
     said = [
-        f"With the dig at the deepest that stands (stage {found.stage}, {found.depth:.1f} m), since digging began: wall {1e3 * found.wall:.1f} mm, {share:.2f} % of the depth (records: {low:g} to {high:g} % in competent ground, "
+        f"With the dig at the deepest that stands (stage {found.stage}, {found.depth:.1f} m), since digging began: wall {with_bar(*_wall(result, found), 'mm')}, {share:.2f} % of the depth (records: {low:g} to {high:g} % in competent ground, "
         f"about 1 % in soft clay)."
     ]
     if found.settlement > 0 and found.wall > 0:
         usual, soft = SETTLEMENT_OVER_WALL, SOFT_CLAY_SHEET_PILES
         said.append(
-            f"Settlement {1e3 * found.settlement:.1f} mm, {found.settlement / found.wall:.2f} of the wall's movement (records: {usual[0]:g} to {usual[1]:g}; sheet piles in soft clay {soft[0]:g} to {soft[1]:g}), "
+            f"Settlement {with_bar(*_settlement(result, found), 'mm')}, {''.join(_share(result, found))} of the wall's movement (records: {usual[0]:g} to {usual[1]:g}; sheet piles in soft clay {soft[0]:g} to {soft[1]:g}), "
             f"greatest {found.at / found.depth:.1f} dig depths from the wall (records: within 1); of which {_left(found.two_depths, found)} at 2 dig depths (records: about 0.1), "
             f"{_left(found.four_depths, found)} at 4 (records: none), {_left(found.edge, found)} at the boundary."
         )
-        if _drawn_down(result, found.stage) and found.two_depths > FAR * found.settlement:
+        if not result.situations[found.stage].seepage and _drawn_down(result, found.stage) and found.two_depths > FAR * found.settlement:
             said.append("Pumping lowers the pore pressure outside too, by the straight-line rule and not by a seepage analysis: much of what settles far from the wall is that, and is rough.")
     if result.deeper is not None and result.deeper.complete and (other := formation(result.deeper)):
         said += [_band(result, found, other), _both(result)]
@@ -104,11 +120,31 @@ def beside_records(result: Result) -> list[str]:
     return said
 
 
+def _wall(result: Result, found: Formation) -> tuple[str, str]:
+    """Movement of the wall [mm] at formation, and its error bar."""
+    return f"{1e3 * found.wall:.1f}", plus_minus_of(result, found.stage, lambda r: 1e3 * formation(r, found.stage).wall)
+
+
+def _settlement(result: Result, found: Formation) -> tuple[str, str]:
+    """Settlement [mm] at formation, and its error bar."""
+    return f"{1e3 * found.settlement:.1f}", plus_minus_of(result, found.stage, lambda r: 1e3 * formation(r, found.stage).settlement)
+
+
+def _share(result: Result, found: Formation) -> tuple[str, str]:
+    """Settlement over the wall's movement at formation, and its error bar: none where either of the two has none."""
+    lacking = [bar for _, bar in (_wall(result, found), _settlement(result, found)) if bar and "\u00b1" not in bar]
+    return f"{_ratio(found):.2f}", lacking[0] if lacking else plus_minus_of(result, found.stage, lambda r: _ratio(formation(r, found.stage)))
+
+
+def _ratio(found: Formation) -> float:
+    return found.settlement / found.wall if found.wall > 0 else 0.0
+
+
 def _drawn_down(result: Result, stage) -> bool:
     """Whether water stands lower than before the works somewhere, in a section with ground that drains."""
     first, now = result.situations[0].water, result.situations[stage].water
     lower = any(b is None or b < a - 1e-6 for a, b in zip(first, now) if a is not None)
-    return lower and any(s.drainage == "drained" for s in result.case.soils)
+    return lower and any(drains(s, result.situations[stage]) for s in result.case.soils)
 
 
 def _left(settlement, found: Formation) -> str:
@@ -117,33 +153,37 @@ def _left(settlement, found: Formation) -> str:
 
 def _band(result: Result, found: Formation, other: Formation) -> str:
     """Movements for both depths of the rigid base."""
-    section = result.case.section
-    low, high = sorted(1e3 * v.settlement for v in (found, other))
-    ratios = sorted(v.settlement / v.wall if v.wall > 0 else 0.0 for v in (found, other))
+    section, both = result.case.section, [(result, found), (result.deeper, other)]
+    rising = sorted(both, key=lambda pair: pair[1].settlement)
+    walls, settlements, ratios = (["".join(text(*pair)) for pair in pairs] for text, pairs in ((_wall, both), (_settlement, rising), (_share, rising)))
     return (
-        f"Rigid base at {section.bottom_level:g} and at {section.deeper_bottom_level:g} m: wall {1e3 * found.wall:.1f} and {1e3 * other.wall:.1f} mm, settlement {low:.1f} to {high:.1f} mm, "
-        f"{ratios[0]:.2f} to {ratios[1]:.2f} of the wall's movement, with {1e3 * found.edge:.1f} and {1e3 * other.edge:.1f} mm left at the boundary. Read it as a band."
+        f"Rigid base at {section.bottom_level:g} and at {section.deeper_bottom_level:g} m: wall {' and '.join(walls)} mm, settlement {' to '.join(settlements)} mm, "
+        f"{' and '.join(ratios)} of the wall's movement, with {1e3 * found.edge:.1f} and {1e3 * other.edge:.1f} mm left at the boundary. Read it as a band."
     )
 
 
 def _both(result: Result) -> str:
     """Greatest moments, frame loads and safety factors for both depths of the rigid base."""
-    pairs, both = [], (result, result.deeper)
-    for wall in result.case.walls:
-        values = [max((float(np.abs(line.moment).max()) for line in r.wall(wall.name).lines if line is not None), default=0.0) for r in both]
-        pairs.append((f"moment of wall {wall.name}", values, "kN m/m", 0))
-    for i, name in enumerate(result.frames.names):
-        values = [float(np.nanmax(r.frames.loads[:, i], initial=0.0)) for r in both]
-        pairs.append((name, values, "kN/m", 0))
-    for records in zip(*(r.records for r in both)):
+    both = (result, result.deeper)
+    numbers = [(f"moment of wall {wall.name}", ("walls", wall.name, "max_moment_kNm_per_m"), "kN m/m") for wall in result.case.walls]
+    numbers += [(name, ("frames", name, "load_kN_per_m"), "kN/m") for name in result.frames.names]
+    pairs = [(name, [_greatest(r, path, unit) for r in both]) for name, path, unit in numbers]
+    for i, records in enumerate(zip(*(r.stages for r in both)), 1):
         if all(r.reduction.get("factor") for r in records):
-            pairs.append((f'safety factor of "{records[0].name}"', [r.reduction["factor"] for r in records], "", 2))
-    said = "; ".join(f"{name} {a:.{digits}f} and {b:.{digits}f} {unit}".rstrip() for name, (a, b), unit, digits in pairs)
+            factors = [f"{r.stages[i - 1].reduction['factor']:.2f}{r.plus_minus(i, 'safety_factor')}" for r in both]
+            pairs.append((f'safety factor of "{records[0].name}"', factors))
+    said = "; ".join(f"{name} {a} and {b}" for name, (a, b) in pairs)
     return f"Likewise: {said}. The tables above are of the first base: take the worse of the two."
+
+
+def _greatest(result: Result, path, unit) -> str:
+    """The greatest of a headline number over all stages with its error bar."""
+    i, value = governing(result.summary()["stages"], *path) or (None, 0.0)
+    return with_bar(f"{value:.0f}", result.plus_minus(i, *path) if i else "", unit)
 
 
 def _times(found: Formation, other: Formation) -> str:
     """How many times as much that is, where it is more."""
-    ratios = sorted(v.settlement / v.wall for v in (found, other) if v.wall > 0 and v.settlement > 0)
+    ratios = sorted(_ratio(v) for v in (found, other) if v.wall > 0 and v.settlement > 0)
     low, high = SOFT_CLAY_SHEET_PILES
     return f", {low / ratios[-1]:.1f} to {high / ratios[0]:.1f} times as much" if ratios and low > ratios[-1] else ""

@@ -6,7 +6,7 @@
     mesh.npz        the mesh
     states/NN.npz   what stage NN left behind (00: the start), with its record in NN.json
     deeper_base/    the same for the deeper rigid base, where the case states one
-    coarser_mesh/   the same on other meshes, where they were asked for
+    coarser_mesh/   the same, for both bases, on other meshes, where they were asked for
     finer_mesh/
 """
 
@@ -79,11 +79,6 @@ def at_deeper_base(case: Case) -> Case | None:
     """The case with its deeper rigid base; None where it states none."""
     deeper = case.section.deeper_bottom_level
     return None if deeper is None else replace(case, section=replace(case.section, bottom_level=deeper, deeper_bottom_level=None))
-
-
-def at_this_base(case: Case) -> Case:
-    """The case with one rigid base only, whose companions on other meshes are analysed."""
-    return replace(case, section=replace(case.section, deeper_bottom_level=None))
 
 
 def _tools() -> bytes:
@@ -254,10 +249,11 @@ def read_result(directory) -> Result:
             break
         records.append(record)
         states.append(_load_state(path / "states" / f"{index:02d}.npz"))
-    deeper, same = at_deeper_base(case), at_this_base(case)
     version = manifest.get("fesoil_version", "unknown")
-    others = [_within(path / name, expected, version) for name, expected in ((DEEPER, deeper), (COARSER, same), (FINER, same))]
-    return Result(case, mesh, tuple(states), tuple(records), version, *others)
+    deeper, coarser, finer = (_within(path / name, expected, version) for name, expected in ((DEEPER, at_deeper_base(case)), (COARSER, case), (FINER, case)))
+    if deeper and coarser and finer:
+        deeper = replace(deeper, coarser=coarser.deeper, finer=finer.deeper)
+    return Result(case, mesh, tuple(states), tuple(records), version, deeper, coarser, finer)
 
 
 def _within(path, case: Case | None, version: str) -> Result | None:

@@ -18,6 +18,7 @@ import numpy as np
 
 from fesoil.case.soil import Soil
 from fesoil.case.stiffness import is_small_strain
+from fesoil.errors import ResultError
 
 SAFETY = 1.25
 LEAST_ORDER = 0.5
@@ -35,9 +36,12 @@ MOSTLY = 0.5
 
 HEADLINES = {
     "max_deflection_mm": "deflection", "max_moment_kNm_per_m": "moment", "max_shear_kN_per_m": "shear", "load_kN_per_m": "load", "max_settlement_mm": "settlement",
-    "base_heave_mm": "heave", "safety_factor": "safety factor",
+    "base_heave_mm": "heave", "safety_factor": "safety factor", "inflow_m3_per_h_per_m": "inflow", "heave_factor": "factor against heave",
 }  # fmt: skip
 """Keys of the numbers that tables and pictures show, in words."""
+
+SAME = 1e-8
+"""Error bar [mm, kN, kN m] below which a number is the same on all meshes: it was prescribed, as a load held constant, or is nothing."""
 
 PLACES = ("_level_m", "_distance_m")
 """Ends of the keys that are places, whose jumps mean nothing."""
@@ -62,6 +66,8 @@ def error_bar(triangles, values, has_limit: bool = True) -> Bar:
     """
     size = np.asarray(triangles, float) ** -0.5
     first, second = (float(b - a) for a, b in zip(values, values[1:]))
+    if first == second == 0:
+        return Bar(0.0, float(values[1]), 0.0)
     ratio = size[:2] / size[1:]
     if not has_limit or np.any(ratio <= 1):
         return Bar(second, None, None)
@@ -103,6 +109,8 @@ def trust_of(result) -> dict | None:
         lost = [name for name, other in zip(("coarser mesh", "finer mesh"), both) if stage["converged"] and not other["converged"]]
         loose = loose + [name for name in without_limit(result, i + 1) if name not in loose]  # a stage starts from what the one before it left
         found = {} if lost else _bars((both[0], stage, both[1]), triangles, not loose)
+        if not lost and "water" in stage:  # the flow does not depend on what yields
+            found["water"] = _leaves([s["water"] for s in (both[0], stage, both[1])], triangles, True)
         if not lost and "safety_factor" in stage:
             found["safety_factor"] = _factor_bar((both[0], stage, both[1]), triangles, not without_limit(result, i + 1, searched=True))
         stages.append({"name": stage["name"], "no_equilibrium_on": lost, "no_limit_because_of": loose} | found)
@@ -136,20 +144,65 @@ def _leaves(three, triangles, has_limit) -> dict:
     return found
 
 
-def plus_minus(trust: dict | None, stage: int, *path: str) -> str:
-    """The bar of a number as text to stand behind it, with its own space before; nothing where no companions were run. ``stage`` from 1, ``path`` as in the summary."""
-    if trust is None:
+def plus_minus(result, stage: int, *path: str) -> str:
+    """The bar of a number as text to stand behind it, with its own space before: see `Result.plus_minus`."""
+    summary = result.stage_summary(stage)
+    if not summary["converged"]:
         return ""
-    found = trust["stages"][stage - 1]
+    _number_at(summary, path)
+    if result.trust is None:
+        return ""
+    found = result.trust["stages"][stage - 1]
     if found["no_equilibrium_on"]:
         return " (no error bar)"
     for key in path:
         found = found.get(key, {})
     if "bar" not in found:
         return ""
-    if "search" in found:
+    return " (no error bar)" if "search" in found else _bar_text(found)
+
+
+def plus_minus_of(result, stage: int, read) -> str:
+    """As `plus_minus`, for a number that is not in the summary: ``read`` takes it from a result."""
+    if result.trust is None:
+        return ""
+    found = result.trust["stages"][stage - 1]
+    if found["no_equilibrium_on"]:
         return " (no error bar)"
-    return " (does not converge with the mesh)" if found["bar"] is None else f" \u00b1 {rounded(found['bar'])}"
+    values = [read(r) for r in (result.coarser, result, result.finer)]
+    return _bar_text(error_bar(result.trust["triangles"], values, not found["no_limit_because_of"])._asdict())
+
+
+def _bar_text(error: dict) -> str:
+    if is_prescribed(error):
+        return ""
+    return " (does not converge with the mesh)" if error["bar"] is None else f" \u00b1 {rounded(error['bar'])}"
+
+
+def is_prescribed(error: dict) -> bool:
+    """Whether a number with this error is the same on all meshes, so that a bar means nothing."""
+    return error.get("bar") is not None and error["bar"] < SAME
+
+
+def _number_at(summary: dict, path) -> None:
+    """Follows keys through the summary of a stage.
+
+    Raises
+    ------
+    ResultError
+        Where they do not end at a number; it names the keys that are there.
+    """
+    at, where = summary, f'stage "{summary["name"]}"'
+    for key in path:
+        if not isinstance(at, dict) or key not in at:
+            raise ResultError(f"no {key!r} in {where}; {_keys(at)}")
+        at, where = at[key], f"{where}, {key!r}"
+    if isinstance(at, (dict, str)):
+        raise ResultError(f"{where} is no number; {_keys(at)}")
+
+
+def _keys(found) -> str:
+    return f"it has {', '.join(found)}" if isinstance(found, dict) and found else "it has no keys"
 
 
 def with_bar(value: str, bar: str, unit: str) -> str:
@@ -170,8 +223,16 @@ def trust_texts(result) -> list[str]:
         return []
     n = " / ".join(f"{n:,}" for n in trust["triangles"])
     said = [f"\u00b1 comes from the same analysis on three meshes ({n} triangles): it is the error of the mesh alone. \u00b1? is a number without a bar. Soil parameters and the model itself have errors of their own."]
-    if result.case.section.deeper_bottom_level is not None:
-        said.append(f"Error bars are for the rigid base at {result.case.section.bottom_level:g} m only.")
+    said += _reservations(result)
+    if result.deeper is not None:
+        base = f"With the rigid base at {result.case.section.deeper_bottom_level:g} m"
+        said += [f"{base} there are NO ERROR BARS."] if result.deeper.trust is None else [f"{base}: {text}" for text in _reservations(result.deeper)]
+    return said
+
+
+def _reservations(result) -> list[str]:
+    """Sentences on numbers of a result with companions that have no error bars, and on stages that other meshes doubt."""
+    trust, said = result.trust, []
     first = {name: i for i, stage in reversed(list(enumerate(trust["stages"], 1))) for name in stage["no_limit_because_of"]}
     said += [
         f"From stage {i} on NUMBERS DO NOT CONVERGE WITH THE MESH: what yields is mostly {name}, which has one stiffness, friction and next to no dilation. Give it a stiffness at small strain."
@@ -207,7 +268,7 @@ def _without_bar(part, where="") -> list[str]:
         if key in HEADLINES and value["bar"] is None and "search" not in value:
             found.append(f"{where}{HEADLINES[key]}")
         elif key not in HEADLINES:
-            found += _without_bar(value, where if key in ("walls", "frames", "ground") else f"{key} ")
+            found += _without_bar(value, where if key in ("walls", "frames", "ground", "water", "places") else f"{key} ")
     return found
 
 

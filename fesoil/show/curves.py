@@ -16,6 +16,7 @@ from fesoil.show.fields import field
 from fesoil.show.ground import heading, panels, room_for
 from fesoil.show.section import pit_window
 from fesoil.soils.small_strain import shares_at
+from fesoil.units import number
 
 PERCENT = 100.0
 STRAINS = np.geomspace(1e-6, 1e-1, 400)
@@ -148,8 +149,8 @@ def stiffness_curve(ax, case, place, reached=None):
     symbol = "p" if soil.drainage == "undrained" else "p\u2032"
     where = [
         f"at {style.level(place.level)} m, mean stress {symbol} {p[0]:.0f} kPa",
-        f"G\u2080 {style.number(G0 / 1e3, int(G0 < 1e5))} MPa, half of it at {PERCENT * reference:.2g} % strain",
-        f"strength used up at {PERCENT * corners.max():.2g} % strain",
+        f"G\u2080 {style.number(G0 / 1e3, int(G0 < 1e5))} MPa, half of it at {number(PERCENT * reference, 2)} % strain",
+        f"strength used up at {number(PERCENT * corners.max(), 2)} % strain",
     ]
     note = dict(transform=ax.transAxes, fontsize=style.SMALL, color=style.GREY, va="bottom", linespacing=1.25)
     ax.text(0, 1.02, "\n".join(where), parse_math=False, **note).set_in_layout(False)
@@ -162,7 +163,7 @@ def _flags(ax, reached, secant):
     at = np.clip(reached, STRAINS[0], STRAINS[-1])
     ax.fill_between(PERCENT * at[:2], 0, 1, zorder=1, **BAND)
     told = PERCENT * np.maximum(reached, STRAINS[0])
-    words = [f"{said} {strain:.2g} %" for said, strain in zip(("half below", "95 % below", "greatest"), told)]
+    words = [f"{said} {number(strain, 2)} %" for said, strain in zip(("half below", "95 % below", "greatest"), told)]
     side = -1 if at[0] >= NARROW else 1
     for x, y, height, mark, text in zip(PERCENT * at, secant(at), FLAGS[::-side], "osD", words):
         ax.plot([x, x], [y, height], color=REACHED, linewidth=0.6, zorder=2.5)

@@ -55,9 +55,11 @@ def whole_job(case):
     works = tuple(w for w in walk[-1].earthworks if w.soil is None or w.is_outline)
     loads = frozenset(name for s in walk for name in s.loads)
     frames = {name: "locked" for s in walk for name in s.frames}
+    wells = {name: min(s.wells[name] for s in walk if name in s.wells) for s in walk for name in s.wells}
     return replace(
-        walk[-1], name="The whole job", toes=toes, stopped_short=stopped, slabs=slabs, water=water, earthworks=works, loads=loads, frames=frames
-    )
+        walk[-1], name="The whole job", toes=toes, stopped_short=stopped, slabs=slabs, water=water, earthworks=works, loads=loads, frames=frames,
+        wells=wells, seepage=any(s.seepage for s in walk),
+    )  # fmt: skip
 
 
 def dimensioned_section(ax, case):
@@ -71,6 +73,7 @@ def dimensioned_section(ax, case):
     _name_frames(ax, case, job, window)
     _name_digs(ax, case, job, window)
     _name_water(ax, case, job, window)
+    _name_wells(ax, case, job)
     top = max(_name_loads(ax, case, job, window, height), max((w.top_level for w in case.walls), default=0.0) + 1.2 * height)
     top = _widths(ax, case, top, 1.5 * height, job)
     ax.set_ylim(window.y0, top)
@@ -105,7 +108,7 @@ def _name_ground(ax, case, job, window):
     for x, ha, offset in sides:
         surface = float(sequence.level_at(sequence.surface(case), x))
         tops = [(min(float(sequence.level_at(layer.top, x)), surface), layer.soil) for layer in case.layers]
-        shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 and not any(below >= y for below, _ in tops[i + 1 :])]
+        shown = [(y, soil) for i, (y, soil) in enumerate(tops) if y > window.y0 + 12 / scale and not any(below >= y for below, _ in tops[i + 1 :])]
         places = style.spread([-y for y, _ in shown], 11 / scale)
         for (y, soil), place in zip(shown, places):
             style.write(ax, x, -place, f"{style.shorten(soil, 34)}   {style.level(y)}", (offset, -7.5), ha=ha, bbox=style.LABEL, path_effects=[])
@@ -264,6 +267,20 @@ def _name_water(ax, case, job, window):
             water_mark(ax, x, high, colour=style.GREY)
         left = not outside and x > (zone.x0 + zone.x1) / 2
         style.write(ax, x, low, text, (-9 if left else 9, -7), ha="right" if left else "left", color=style.WATER_LINE)
+
+
+def _name_wells(ax, case, job):
+    """Name, open length and level under each well, in a half section in the mirrored half; beside each leak of a wall its extent."""
+    sign = -1 if case.section.half else 1
+    for well in case.wells:
+        if well.name in job.wells:
+            words = f"{style.shorten(well.name, 22)}\nopen {style.level(well.top)} to {style.level(well.bottom)}\nwater {style.level(job.wells[well.name])}"
+            style.write(ax, sign * well.x, well.bottom, words, (0, -4), va="top", color=style.WATER_LINE, bbox=style.LABEL, path_effects=[])
+    for wall in case.walls:
+        inward = sequence.dug_side(case, wall.name)
+        for leak in wall.leaks if job.seepage and wall.name in job.toes else ():
+            words, ha = f"leak {style.level(leak.top)}\nto {style.level(leak.bottom)}", "left" if inward > 0 else "right"
+            style.write(ax, wall.x, (leak.top + leak.bottom) / 2, words, (6 * inward, 0), ha=ha, fontsize=style.SMALL, bbox=style.LABEL, path_effects=[])
 
 
 def _name_loads(ax, case, job, window, height):

@@ -12,7 +12,7 @@ from matplotlib.tri import Triangulation
 
 from fesoil.case import sequence
 from fesoil.show import style
-from fesoil.show.section import Pen, draw_frames, draw_loads, draw_slabs, draw_walls, ground_line, pit_window, section_axes
+from fesoil.show.section import Pen, draw_frames, draw_loads, draw_slabs, draw_walls, draw_wells, ground_line, pit_window, section_axes
 
 BLANK = "#d4d4d4"
 
@@ -45,8 +45,8 @@ def field(
     window = pit_window(case) if case is not None else None
     ground = np.ones(len(triangles), bool) if active is None else np.asarray(active, bool)
     told = ground if blank is None else ground & ~np.asarray(blank, bool)
-    seen = _seen(points, triangles, window)
-    keep, shown = ground & seen, told & seen
+    near = seen(points, triangles, window)
+    keep, shown = ground & near, told & near
     _colour(ax, points, triangles[shown], values if len(values) == len(points) else values[shown], limits, cmap, window, bar_axes, (label, unit))
     notes = []
     if marked is not None:
@@ -76,12 +76,12 @@ def placed(case, situations, points, triangles):
     return changed & (now >= 0)
 
 
-def _seen(points, triangles, window):
+def seen(points, triangles, window):
     """Triangles (m,) that reach into the window; all without one."""
     if window is None:
         return np.ones(len(triangles), bool)
-    corners = points[triangles[:, :3]]
-    low, high = corners.min(axis=1), corners.max(axis=1)
+    ends = points[triangles[:, :3]]
+    low, high = ends.min(axis=1), ends.max(axis=1)
     return (high[:, 0] > window.x0) & (low[:, 0] < window.x1) & (high[:, 1] > window.y0)
 
 
@@ -97,7 +97,7 @@ def _colour(ax, points, triangles, values, limits, cmap, window, bar_axes, words
         high = np.max(values[np.unique(triangles)], initial=most)
         more = "max" if high > most + 1e-6 * abs(most - least) else "neither"
         values = values if more == "max" else np.minimum(values, most)
-        drawn = ax.tricontourf(Triangulation(*points.T, _corners(triangles)), values, _levels(least, most), cmap=colours, extend=more, zorder=1)
+        drawn = ax.tricontourf(Triangulation(*points.T, corners(triangles)), values, _levels(least, most), cmap=colours, extend=more, zorder=1)
     else:
         drawn = ax.tripcolor(Triangulation(*points.T, triangles[:, :3]), values, cmap=colours, norm=norm, zorder=1, rasterized=True)
     room = dict(cax=bar_axes) if bar_axes is not None else dict(ax=ax, shrink=0.72, aspect=26, pad=0.015)
@@ -109,7 +109,7 @@ def _colour(ax, points, triangles, values, limits, cmap, window, bar_axes, words
     bar.outline.set_linewidth(0.4)
 
 
-def _corners(triangles):
+def corners(triangles):
     """Straight three-node triangles, four for each of six nodes."""
     if triangles.shape[1] == 3:
         return triangles
@@ -166,9 +166,20 @@ def _boundary(triangles, moved=None):
     return found[count == 1]
 
 
+def directions(ax, points, along, window, spacing=16):
+    """Arrows of one length along unit vectors (k, 2) at points (k, 2), one in each of about ``spacing`` squares across the window."""
+    cell, (x, y) = (window.x1 - window.x0) / spacing, points.T
+    inside = np.flatnonzero((x > window.x0) & (x < window.x1) & (y > window.y0) & (y < window.y1))
+    _, first = np.unique(np.floor(points[inside] / cell).astype(int), axis=0, return_index=True)
+    chosen = inside[first]
+    look = dict(width=0.0025, color="white", edgecolor="black", linewidth=0.3, zorder=6)
+    ax.quiver(*points[chosen].T, *(0.7 * cell * along[chosen]).T, angles="xy", scale_units="xy", scale=1, **look)
+
+
 def _what_stands(ax, case, situation, window):
     pen = Pen(ax)
     draw_slabs(pen, case, situation)
+    draw_wells(pen, case, situation, 0)
     draw_walls(pen, case, situation, 2.4)
     draw_frames(pen, case, situation, 3.5)
     draw_loads(pen, case, situation, window, 0.035 * (window.y1 - window.y0), 7)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from fesoil.case.stiffness import is_small_strain
+from fesoil.result.doubts import seen_to_fail
 from fesoil.show import style
-from fesoil.show.fields import field, placed
+from fesoil.show.fields import directions, field, placed
 from fesoil.show.section import pit_window
 
 MM = 1e3  # mm in a metre
-LEFT, RIGHT, BAR, TOP, LOW = 0.62, 0.62, 0.17, 0.32, 0.5  # [inch] round a picture: level axis, bar's words, the bar, title, x axis
+LEFT, RIGHT, BAR, TOP, LOW = 0.62, 0.62, 0.17, 0.4, 0.5  # [inch] round a picture: level axis, bar's words, the bar, title, x axis
 
 
 def panels(window, n: int):
@@ -87,7 +88,7 @@ def _factor(record, bar):
 def mechanism_picture(result, i: int):
     """Figure of the relative movement, with its direction, with which stage i fails under reduced strength or under its own load."""
     data, movement, record = result.field(i), result.mechanism(i), result.records[i]
-    found = _factor(record, result.plus_minus(i, "safety_factor")) if record.converged else f"{_fallen(record)}, the ground moves on"
+    found = _factor(record, result.plus_minus(i, "safety_factor")) if record.converged else f"{_fallen(record)}, {'the ground moves on' if seen_to_fail(record) else 'where the search ended'}"
     window = pit_window(result.case)
     figure, ((ax, bar),) = panels(window, 1)
     movement = movement / max(np.hypot(*movement[np.unique(data.triangles)].T).max(), 1e-12)
@@ -97,18 +98,12 @@ def mechanism_picture(result, i: int):
         situation=result.situations[i], bar_axes=bar,
     )  # fmt: skip
     _arrows(ax, data, movement, size, window)
-    style.title(ax, style.wrap(f"{i}  {record.name}: {found}", int(figure.get_figwidth() * 11), 2), fontsize=8)
+    style.title(ax, style.wrap(f"{i}  {style.shorten(record.name, 60)}: {found}", int(figure.get_figwidth() * 11), 2), fontsize=8)
     return figure
 
 
-def _arrows(ax, data, movement, size, window, spacing=16):
-    """Directions of movement on a grid of about ``spacing`` squares across, where it is more than a tenth of the greatest."""
+def _arrows(ax, data, movement, size, window):
+    """Directions of movement where it is more than a tenth of the greatest."""
     nodes = np.unique(data.triangles)
-    cell = (window.x1 - window.x0) / spacing
-    x, y = data.points[nodes].T
-    nodes = nodes[(x > window.x0) & (x < window.x1) & (y > window.y0) & (y < window.y1) & (size[nodes] > 0.1)]
-    _, first = np.unique(np.floor(data.points[nodes] / cell).astype(int), axis=0, return_index=True)
-    chosen = nodes[first]
-    across = movement[chosen] / size[chosen, None] * 0.7 * cell
-    look = dict(width=0.0025, color="white", edgecolor="black", linewidth=0.3, zorder=6)
-    ax.quiver(*data.points[chosen].T, *across.T, angles="xy", scale_units="xy", scale=1, **look)
+    nodes = nodes[size[nodes] > 0.1]
+    directions(ax, data.points[nodes], movement[nodes] / size[nodes, None], window)

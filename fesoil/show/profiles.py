@@ -52,17 +52,7 @@ def wall_lines(axes, lines, *, failed=(), moment_sign: str = MOMENT_SIGN, shown=
             _label_worst(ax, lines, worst, column, unit, decimals, worst if shown is None else shown[worst], bar)
         fallen = ", ".join(str(i if shown is None else shown[i]) for i in standing if i in failed)
         if fallen:
-            ax.text(
-                0.03,
-                0.99,
-                f"dashed: stage {fallen}, {style.NO_EQUILIBRIUM}",
-                transform=ax.transAxes,
-                va="top",
-                fontsize=style.SMALL,
-                weight="bold",
-                bbox=style.LABEL,
-                zorder=8,
-            )
+            ax.text(0, 1.01, f"dashed: stage {fallen}, {style.NO_EQUILIBRIUM}", transform=ax.transAxes, va="bottom", fontsize=style.SMALL, weight="bold")
     axes[0].set_ylabel("Level [m]")
     style.level_ticks(axes[0].yaxis)
     return axes
@@ -92,7 +82,7 @@ def stage_key(ax, names, *, failed=(), shown=None, missing=(), strong=()):
     style.write(ax, 0, -0.9, "Stage", ha="left", color=style.GREY)
     for i, name in enumerate(names):
         number = i if shown is None else shown[i]
-        words = style.wrap(f"{number}  {name}", 30, 2) + (f"\n{style.NO_EQUILIBRIUM}" if i in failed else "")
+        words = style.wrap(f"{number}  {name}", 26 if i in failed else 30, 2) + (f"\n{style.NO_EQUILIBRIUM}" if i in failed else "")
         if i not in missing:
             ax.plot([0, 0.13], [i, i], clip_on=False, **style.stage_line(colours[i], 2 if i in strong else 0, i in failed))
         style.write(

@@ -17,6 +17,8 @@ from fesoil.show.ground import mechanism_picture, stage_picture
 from fesoil.show.profiles import MOMENT_SIGN, ground_strip, stage_key, wall_figure, wall_lines
 from fesoil.show.section import draw_situation, pit_window, section_axes
 from fesoil.show.troughs import governing, settlement_trough
+from fesoil.show.wall_water import wall_water_figure, water_stages
+from fesoil.show.water import flow_picture
 
 __all__ = ["draw_result", "field", "frame_loads", "ground_strip", "sequence_section", "settlement_trough", "stage_key", "wall_figure", "wall_lines"]
 
@@ -122,7 +124,8 @@ def sequence_section(ax, case, situation):
 
 def draw_result(result, out_dir) -> list:
     """Write the pictures of a result; returns their paths, none where no stage was reached. For each wall, the frames, each side's trough, each
-    stage's fields; with ground that is stiff at small strain also what is left of its stiffness after each stage, and its curves."""
+    stage's fields; with seepage also the flow net of each of its stages, and the water on each wall; with ground that is stiff at small strain also
+    what is left of its stiffness after each stage, and its curves."""
     if not result.stages:
         return []
     case = result.case
@@ -137,6 +140,10 @@ def draw_result(result, out_dir) -> list:
         pictures.update({f"stiffness-{i + 1:02d}.png": partial(stiffness_picture, result, i + 1) for i in range(len(result.stages))})
         if places := curve_places(case, result.field(0)):
             pictures["stiffness-curves.png"] = partial(curves_figure, result, places)
+    flowing = [i for i in range(1, len(result.stages) + 1) if result.situations[i].seepage]
+    pictures.update({f"flow-{i:02d}.png": partial(flow_picture, result, i) for i in flowing})
+    wet = [(k, w.name) for k, w in enumerate(case.walls) if water_stages(result, w.name)]
+    pictures.update({f"water-{_file_name(name, k)}.png": partial(wall_water_figure, result, name) for k, name in wet})
     with_mechanism = [i for i in range(1, len(result.stages) + 1) if result.mechanism(i) is not None]
     pictures.update({f"mechanism-{i:02d}.png": partial(mechanism_picture, result, i) for i in with_mechanism})
     paths = []

@@ -1,4 +1,4 @@
-"""The pieces of a section: ground, water, walls, frames, slabs, loads of one situation, each drawn on an ``Axes`` within a window.
+"""The pieces of a section: ground, water, walls, wells, frames, slabs, loads of one situation, each drawn on an ``Axes`` within a window.
 
 Everything is drawn through a ``Pen``, which may mirror the drawing about x = 0 for the other half of a symmetric section.
 """
@@ -142,6 +142,17 @@ def draw_water(pen: Pen, case, situation, window: Window, mark: float = 9.0) -> 
             water_mark(pen.ax, pen.sign * water_place(case, zone, window), water, mark)
 
 
+def with_held_water(case, situation, window: Window):
+    """The situation with the levels of free water and those that drains hold in the pit, without the others: by seepage they are not level."""
+    held, levels = {i for i, _ in sequence.drained_zones(case, situation)}, list(situation.water)
+    for i, zone in enumerate(sequence.zones(case)):
+        x0, x1 = max(zone.x0, window.x0), min(zone.x1, window.x1)
+        lowest = np.min(ground_line(case, situation, x0 + CLEAR, x1 - CLEAR)[1]) if x0 < x1 else np.inf
+        if levels[i] is not None and i not in held and levels[i] < lowest - CLEAR:
+            levels[i] = None
+    return replace(situation, water=tuple(levels))
+
+
 def water_place(case, zone, window: Window) -> float:
     """Where in a strip its water level is marked (x, m): near the end away from the frames' names, outside beside the wall and clear of loads."""
     x0, x1 = max(zone.x0, window.x0), min(zone.x1, window.x1)
@@ -163,7 +174,7 @@ def water_mark(ax, x: float, y: float, size: float = 9.0, colour: str = style.WA
 
 
 def draw_walls(pen: Pen, case, situation, width: float = 3.0) -> None:
-    """Standing walls from the top of the sheets to the toe; a toe that rests or is pinned on something hard has a foot."""
+    """Standing walls from the top of the sheets to the toe; a toe that rests or is pinned on something hard has a foot; where there is seepage, leaks are dotted."""
     for wall in case.walls:
         if wall.name not in situation.toes:
             continue
@@ -171,6 +182,23 @@ def draw_walls(pen: Pen, case, situation, width: float = 3.0) -> None:
         pen.line([wall.x, wall.x], [wall.top_level, toe], color=colour, linewidth=width, solid_capstyle="butt", zorder=4)
         if wall.name in situation.stopped_short:
             pen.line([wall.x], [toe], color=colour, marker=6 if situation.stopped_short[wall.name] == "pinned" else "_", markersize=9, zorder=4)
+        for leak in wall.leaks if situation.seepage else ():
+            if leak.top > toe:
+                pen.line([wall.x, wall.x], [leak.top, max(leak.bottom, toe)], color="white", linewidth=0.6 * width, linestyle=(0, (1, 1)), zorder=4.1)
+
+
+def draw_wells(pen: Pen, case, situation, mark: float = 9.0) -> None:
+    """Wells in use: a thin double line from the ground surface down, across which the open length has its slots; the usual mark on the level that is kept."""
+    for well in case.wells:
+        if well.name not in situation.wells:
+            continue
+        level = situation.wells[well.name]
+        top = max(float(sequence.ground_level(case, situation, well.x)), level)
+        for width, colour in ((3.2, style.INK), (1.8, "white")):
+            pen.line([well.x, well.x], [top, well.bottom], color=colour, linewidth=width, solid_capstyle="butt", zorder=3.4)
+        pen.line([well.x, well.x], [well.top, well.bottom], color=style.WATER_LINE, linewidth=3.2, linestyle=(0, (0.4, 0.7)), zorder=3.5)
+        if mark:
+            water_mark(pen.ax, pen.sign * well.x, level, mark)
 
 
 def span(case, between) -> tuple[float, float]:
@@ -290,6 +318,7 @@ def draw_situation(ax, case, situation, window: Window, load_height: float | Non
         draw_ground(pen, case, situation, window)
         draw_water(pen, case, situation, window, mark=0 if sign < 0 else 6 if small else 9)
         draw_slabs(pen, case, situation)
+        draw_wells(pen, case, situation, 0 if sign < 0 else 6 if small else 9)
         draw_walls(pen, case, situation, 2.2 if small else 3.0)
         draw_frames(pen, case, situation, 3.2 if small else 4.5)
         draw_loads(pen, case, situation, window, height, 5.5 if small else 10.0)

@@ -33,11 +33,12 @@ def stage_sheet(case):
         lowest, leftmost = i + columns >= n, i % columns == 0
         ax.tick_params(labelbottom=lowest, labelleft=leftmost)
         section_axes(ax).set(xlabel="x [m]" if lowest else "", ylabel="Level [m]" if leftmost else "")
-    _name_layers(axes[0, 0], case, window)
+    name_layers(axes[0, 0], case, window)
     return figure
 
 
-def _name_layers(ax, case, window):
+def name_layers(ax, case, window):
+    """The name of each layer's soil at the right edge."""
     tops = [max(float(sequence.level_at(layer.top, window.x1)), window.y0) for layer in case.layers] + [window.y0]
     for layer, top, below in zip(case.layers, tops, tops[1:]):
         if top - below > 0.04 * (window.y1 - window.y0):
@@ -96,6 +97,7 @@ def mark_changes(ax, case, before, after, window):
             middle = slab.top_level - slab.thickness / 2
             _pen(ax, [a, b], [middle] * 2, 16) if slab.name in after.slabs else _ghost(ax, [a, b], [middle] * 2)
     _mark_water(ax, case, before, after, window)
+    _mark_wells(ax, case, before, after)
     _mark_loads(ax, case, before, after, window)
 
 
@@ -111,6 +113,13 @@ def _mark_water(ax, case, before, after, window):
     for zone, old, new in zip(sequence.zones(case), before.water, after.water):
         if new is not None and new != old:
             _pen(ax, [max(zone.x0, window.x0), min(zone.x1, window.x1)], [new, new], 6)
+
+
+def _mark_wells(ax, case, before, after):
+    for well in case.wells:
+        top = float(sequence.ground_level(case, after, well.x))
+        if after.wells.get(well.name) != before.wells.get(well.name):
+            (_pen if well.name in after.wells else _ghost)(ax, [well.x, well.x], [top, well.bottom])
 
 
 def _mark_loads(ax, case, before, after, window):

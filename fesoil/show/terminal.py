@@ -5,6 +5,8 @@ from __future__ import annotations
 import shutil
 import textwrap
 
+UNDECIDED = "the search came to no end; that the ground fails was not seen"
+
 
 def width() -> int:
     """Width of the terminal in characters."""
@@ -20,7 +22,9 @@ def report_text(result) -> str:
     """The headline numbers of a result as a table for the terminal, with their error bars where the result has companions on other meshes."""
     from fesoil.result.doubts import doubts
     from fesoil.result.records import beside_records, ground_texts
+    from fesoil.result.terms import term_texts
     from fesoil.result.trust import trust_texts
+    from fesoil.result.water_stage import water_texts
 
     stages, more = result.summary()["stages"], 0 if result.trust is None else 5
     names, units = ("deflection", "moment", "settlement", "heave"), ("[mm]", "[kN m/m]", "[mm]", "[mm]")
@@ -28,19 +32,21 @@ def report_text(result) -> str:
     head = [f"{first:<34}{''.join(f'{t:>{w}}' for t, w in zip(texts, widths))}  {last}" for first, texts, last in (("stage", names, "frames"), ("", units, "[kN/m]"))]
     table = [_stage_line(result, i, stage, widths) for i, stage in enumerate(stages, 1)]
     ending, lost = [_ending(result)], not result.complete or (result.deeper is not None and not result.deeper.complete)
-    said = [*_worst(result, stages), *ground_texts(result), *beside_records(result), *trust_texts(result)]
+    said = [*_worst(result, stages), *water_texts(result.records, result.water, lambda i, *path: result.plus_minus(i, "water", "places", *path)), *term_texts(result), *ground_texts(result), *beside_records(result), *trust_texts(result)]
     said = [*(ending if lost else []), *said, *([] if lost else ending), *(f"- {doubt}" for doubt in doubts(result))]
     return "\n".join([result.case.title, "", *head, *table, *_errors(result, stages), "", *map(wrapped, said)])
 
 
 def _stage_line(result, i, stage, widths) -> str:
+    from fesoil.result.records import value_at
+
     name = f"{i:2d} {stage['name']}"
     name = f"{name if len(name) <= 33 else name[:30] + '...':<34}"
     if not stage["converged"]:
         return f"{name}NO EQUILIBRIUM beyond {100 * stage['share_of_load']:.0f} % of what the stage changes"
 
     def cell(*path, decimals=1):
-        value = _at(stage, path)
+        value = value_at(stage, path)
         return "-" if value is None else _rounded(value, decimals) + _short(result.plus_minus(i, *path))
 
     def most(key):
@@ -69,33 +75,22 @@ def _factor(result, i, stage) -> str:
     return "  safety factor below 1" if factor is None else f"  safety factor {factor:.2f}{_short(result.plus_minus(i, 'safety_factor'))}"
 
 
-def _governing(stages, *path):
-    """Number of the stage (1 is the first) with the greatest value at a path of its summary, and that value; None where no stage has it."""
-    found = [(i, value) for i, stage in enumerate(stages, 1) if (value := _at(stage, path)) is not None]
-    return max(found, key=lambda item: abs(item[1]), default=None)
-
-
-def _at(stage, path):
-    for key in path:
-        stage = stage.get(key) if stage else None
-    return stage
-
-
 def _worst(result, stages):
     """The greatest deflection and moment of each wall, and the greatest load of each frame, with what is stated of their capacity."""
     from fesoil.case.frames import frame_resistance
+    from fesoil.result.records import governing
     from fesoil.result.trust import with_bar
 
     for wall in result.case.walls:
         moved, bent = ("walls", wall.name, "max_deflection_mm"), ("walls", wall.name, "max_moment_kNm_per_m")
-        if found := _governing(stages, *moved):
-            (i, deflection), (j, moment) = found, _governing(stages, *bent)
+        if found := governing(stages, *moved):
+            (i, deflection), (j, moment) = found, governing(stages, *bent)
             said = _against(moment, result.plus_minus(j, *bent), wall.sheet.moment_capacity, "kN m/m")
             yield f"Wall {wall.name}: deflection {with_bar(_rounded(deflection), result.plus_minus(i, *moved), 'mm')} in stage {i} (+ towards the dig), moment {said} in stage {j}."
     resistance = {frame.name: (frame_resistance(frame), frame.capacity) for frame in result.case.frames}
     for name in result.frames.names:
         path = ("frames", name, "load_kN_per_m")
-        if found := _governing(stages, *path):
+        if found := governing(stages, *path):
             i, load = found
             capacity, stated = resistance.get(name, (None, None))
             kind = "Frame" if name in resistance else "Slab"
@@ -112,6 +107,9 @@ def _against(value, bar, capacity, unit, basis="") -> str:
 
 def _errors(result, stages) -> list[str]:
     """Table of the headline numbers, each at its worst stage: what a finer mesh changes, what ever finer ones lead to, and the bar; none without companions."""
+    from fesoil.result.records import governing, value_at
+    from fesoil.result.trust import is_prescribed
+
     if result.trust is None:
         return []
     paths = [("walls", w.name, key) for w in result.case.walls for key in ("max_deflection_mm", "max_moment_kNm_per_m")]
@@ -119,9 +117,11 @@ def _errors(result, stages) -> list[str]:
     paths += [("ground", "max_settlement_mm"), ("ground", "base_heave_mm"), ("safety_factor",)]
     rows = [f"{'error by the mesh':<44}{'stage':>6}{'this mesh':>12}{'change on a finer':>19}{'estimate':>11}{'error bar':>11}"]
     for path in paths:
-        if found := _governing(stages, *path):
+        if found := governing(stages, *path):
             i, value = found
-            error = _at(result.trust["stages"][i - 1], path) or {}
+            error = value_at(result.trust["stages"][i - 1], path) or {}
+            if is_prescribed(error):
+                continue
             numbers = "".join(f"{_hundredth(v):>{w}}" for v, w in zip((value, *map(error.get, ("difference", "estimate", "bar"))), (12, 19, 11, 11)))
             rows.append(f"{_label(path)[:43]:<44}{i:>6}{numbers}")
     return ["", *rows]
@@ -138,16 +138,19 @@ def _hundredth(value) -> str:
 
 
 def _ending(result) -> str:
+    from fesoil.result.doubts import seen_to_fail
+
     if result.complete and result.deeper is not None and not result.deeper.complete:
         return f"All {len(result.stages)} stages in equilibrium; but with the DEEPER RIGID BASE: {_ending(result.deeper)}"
     if result.complete:
         worst = max(r.equilibrium_error for r in result.records)
         return f"All {len(result.stages)} stages in equilibrium (largest error of the sums of force and moment {worst:.0e} of the weight)."
+    why = ("the ground or its support fails" if result.stages else "the ground as described does not stand") if seen_to_fail(result.records[-1]) else UNDECIDED
     if not result.stages:
-        return "NO EQUILIBRIUM at the start: the ground as described does not stand. There are no results."
+        return f"NO EQUILIBRIUM at the start: {why}. There are no results."
     number, missing = len(result.stages), len(result.case.stages) - len(result.stages)
     left = f"; stage {number + 1} was not analysed" if missing == 1 else f"; stages {number + 1} to {number + missing} were not analysed" if missing else ""
     return (
-        f'NO EQUILIBRIUM in stage {number} "{result.stages[-1].name}": the ground or its support fails, or the search for equilibrium did. '
+        f'NO EQUILIBRIUM in stage {number} "{result.stages[-1].name}": {why}. '
         f"Results end with {f'stage {number - 1}' if number > 1 else 'the start'}{left}."
     )

@@ -29,7 +29,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fesoil.case import stiffness
-from fesoil.case.soil import Soil
+from fesoil.case.soil import TOTAL_STRESS, Soil
 from fesoil.soils.elastic import TENSION, Update
 from fesoil.soils.mohr_coulomb import AT_YIELD, MohrCoulomb
 
@@ -287,7 +287,7 @@ def rest_when_loaded_most(soil: Soil) -> float:
     """At-rest ratio of the ground when it was loaded most, as given or the lower of today's and 1 - sin(phi') (Jaky 1944, from memory)."""
     if soil.stiffness.at_rest_when_loaded_most is not None:
         return soil.stiffness.at_rest_when_loaded_most
-    jaky = 1 - np.sin(soil.strength.friction_angle) if soil.drainage == "drained" else 1.0
+    jaky = 1.0 if soil.drainage == TOTAL_STRESS else 1 - np.sin(soil.strength.friction_angle)
     return float(min(soil.at_rest_ratio, jaky))
 
 

@@ -8,12 +8,14 @@ import numpy as np
 
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, free_level, material_at, zone_of
+from fesoil.case.soil import DRAINED
 from fesoil.elements.joint import SIMPSON, simpson
-from fesoil.elements.triangle import SIDES
 from fesoil.errors import MeshError
+from fesoil.mesh.sides import Sides, exposed_sides, level_sides, standing_pieces
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.solve.system import PRESSURE, Base, Model
-from fesoil.water.hydrostatic import is_pervious, pore_pressure
+from fesoil.water.hydrostatic import is_undrained
+from fesoil.water.pore import at_points, free_on_face, on_walls
 
 OUTWARD = np.array([[-1.0, 0.0], [1.0, 0.0]])
 """From a wall into the soil on its left and right face."""
@@ -62,21 +64,21 @@ def pushed_frames(case: Case, situation: Situation) -> dict[str, float]:
     return {name: situation.preload[name] for name, status in situation.frames.items() if status == "pressurised" or name in now}
 
 
-def actions(case: Case, base: Base, situation: Situation, pushed: dict[str, float] | None = None) -> Actions:
-    """Forces of a situation; ``pushed`` are the frames held at a constant load [kN/m]."""
+def actions(case: Case, base: Base, situation: Situation, head, pushed: dict[str, float] | None = None) -> Actions:
+    """Forces of a situation with heads (n,) [m] of seepage, nan where there are none; ``pushed`` are the frames held at a constant load [kN/m]."""
     mesh = base.mesh
     material = material_at(case, situation, *mesh.centroids.T)
     standing = standing_pieces(case, mesh, situation)
-    zone = zone_of(case, mesh.centroids[:, 0])
-    pore = _pore(case, base, situation, material, zone)
+    pore = at_points(case, mesh, situation, material, head)
     weight = base.triangles.body_force(_density(case, material, pore)[..., None] * np.array([0.0, -1.0]))
     soil, wall = weight + base.soil_forces(pore[..., None] * PRESSURE), np.zeros((len(mesh.wall_points), 3))
-    face_pore, gap_water = _face_water(case, mesh, situation, material, standing)
+    face_pore = on_walls(case, mesh, situation, material, head) * standing[:, None, None]
+    gap_water = _gap_water(case, mesh, situation, material, face_pore)
     _push_faces(mesh, standing, material, face_pore, soil, wall)
     exposed = exposed_sides(mesh, material >= 0, standing)
     _free_water(case, mesh, situation, exposed, soil)
     _loads(case, mesh, situation, material, exposed, soil)
-    _slabs(case, mesh, situation, material, exposed, soil)
+    _slabs(case, mesh, situation, material, exposed, head, soil, wall)
     _wall_weight(case, mesh, standing, wall)
     for name, load in (pushed or {}).items():
         for node, direction in frame_ends(case, mesh, next(f for f in case.frames if f.name == name)):
@@ -85,42 +87,23 @@ def actions(case: Case, base: Base, situation: Situation, pushed: dict[str, floa
     return Actions(material, standing, pore, face_pore, gap_water, weight, soil, wall)
 
 
-def standing_pieces(case: Case, mesh: Mesh, situation: Situation):
-    """Pieces of wall (s,) that stand: those between a wall's top and its toe."""
-    toe = np.array([situation.toes.get(w.name, np.inf) for w in case.walls])
-    return mesh.segment_levels[:, 1] > toe[mesh.segment_wall] - 1e-6 if len(mesh.segments) else np.zeros(0, bool)
-
-
-def _pore(case, base, situation, material, zone):
-    x, y = np.moveaxis(base.triangles.points + base.mesh.origin, -1, 0)
-    pore = pore_pressure(case, situation, np.repeat(zone, 3), x.ravel(), y.ravel()).reshape(x.shape)
-    return pore * is_pervious(case, material)[:, None]
-
-
 def _density(case, material, pore):
     """Unit weight (m, 3): saturated under pore pressure and in undrained soils, zero where there is no ground."""
     moist = np.array([s.unit_weight.moist for s in case.soils] + [0.0])[material]
     saturated = np.array([s.unit_weight.saturated for s in case.soils] + [0.0])[material]
-    wet = (pore > 0) | ~is_pervious(case, material)[:, None]
+    wet = (pore > 0) | np.array([s.drainage != DRAINED for s in case.soils] + [False])[material][:, None]
     return np.where(wet, saturated[:, None], moist[:, None])
 
 
-def _face_water(case, mesh, situation, material, standing):
-    """Pressure (s, 2, 3) on both faces of the walls, and the pressure that water would have in a gap in undrained soil."""
-    pore, gap = np.zeros((len(mesh.segments), 2, 3)), np.zeros((len(mesh.segments), 2, 3))
-    if case.water is None or not len(mesh.segments):
-        return pore, gap
-    places = mesh.wall_points[mesh.segments] + mesh.origin
-    x, y = places[..., 0], places[..., 1]
+def _gap_water(case, mesh, situation, material, face_pore):
+    """Pressure (s, 2, 3) that water would have in a gap that opens beside undrained soil, beyond the pore pressure ``face_pore`` (s, 2, 3) counted at the face already."""
+    gap = np.zeros((len(mesh.segments), 2, 3))
     filled = np.array([s.wall_friction.water_filled_gap for s in case.soils] + [False])
-    for face in (LEFT, RIGHT):
-        zone = zone_of(case, x + 1e-3 * OUTWARD[face, 0])
-        there = face_material(mesh, material, face)[:, None]
-        free = case.water.unit_weight * np.maximum(free_level(case, situation, zone) - y, 0.0)
-        ground = pore_pressure(case, situation, zone.ravel(), x.ravel(), y.ravel()).reshape(x.shape)
-        pore[:, face] = np.where(there < 0, free, np.where(is_pervious(case, there), ground, 0.0)) * standing[:, None]
-        gap[:, face] = np.where(filled[there] & ~is_pervious(case, there), free, 0.0)
-    return pore, gap
+    for face in (LEFT, RIGHT) if case.water else ():
+        there = face_material(mesh, material, face)
+        water = np.where(filled[there][:, None], free_on_face(case, mesh, situation, face), 0.0)
+        gap[:, face] = np.where(is_undrained(case, situation, there)[:, None], water - face_pore[:, face], 0.0)
+    return gap
 
 
 def face_material(mesh, material, face):
@@ -146,36 +129,6 @@ def _push_faces(mesh, standing, material, pressure, soil, wall) -> None:
         np.add.at(wall[:, :2], mesh.segments[standing], -push[standing])
 
 
-@dataclass(frozen=True)
-class Sides:
-    """Sides of ground that face no ground: ``nodes`` (k, 3) end, end, middle; ``triangle`` (k,); ``area`` (k, 2) outward normal times length [m]."""
-
-    nodes: np.ndarray
-    triangle: np.ndarray
-    area: np.ndarray
-
-
-def _sides(mesh: Mesh, triangle, side) -> Sides:
-    nodes = mesh.triangles[triangle[:, None], SIDES[side]]
-    along = mesh.points[nodes[:, 1]] - mesh.points[nodes[:, 0]]  # anticlockwise round the triangle, so outwards is to the right
-    return Sides(nodes, triangle, np.column_stack([along[:, 1], -along[:, 0]]))
-
-
-def exposed_sides(mesh: Mesh, active, standing) -> Sides:
-    """Sides of the active ground towards air or water, neither on the box nor on a standing wall."""
-    there = (mesh.edges >= 0) & active[mesh.edges]
-    one = there.sum(axis=1) == 1
-    if len(standing):
-        one &= ~((mesh.edge_segment >= 0) & standing[mesh.edge_segment])
-    which = np.argmax(there, axis=1)
-    rows = np.flatnonzero(one)
-    sides = _sides(mesh, mesh.edges[rows, which[rows]], mesh.edge_sides[rows, which[rows]])
-    left, right, bottom, _ = mesh.box
-    middle = mesh.points[sides.nodes[:, 2]]
-    inside = (middle[:, 0] > left + 1e-6) & (middle[:, 0] < right - 1e-6) & (middle[:, 1] > bottom + 1e-6)
-    return Sides(sides.nodes[inside], sides.triangle[inside], sides.area[inside])
-
-
 def _press(sides: Sides, pressure, soil) -> None:
     """Pressure (k, 3) against sides, at their nodes."""
     np.add.at(soil, sides.nodes, -(pressure * SIMPSON)[..., None] * sides.area[:, None])
@@ -198,7 +151,7 @@ def _loads(case, mesh, situation, material, exposed, soil) -> None:
         if load.x is not None:
             soil[_loaded_node(mesh, load, material, exposed), 1] -= load.amount
             continue
-        sides = exposed if load.level is None else _level_sides(mesh, load.level, material)
+        sides = exposed if load.level is None else level_sides(mesh, load.level, material)
         x = mesh.points[sides.nodes[:, 2], 0] + mesh.origin[0]
         under = (x > load.start) & (x < load.end) & (sides.area[:, 1] > 1e-9)
         width = sides.area[under, 1].sum()
@@ -209,16 +162,8 @@ def _loads(case, mesh, situation, material, exposed, soil) -> None:
         np.add.at(soil[:, 1], sides.nodes[under], -force[:, None] * SIMPSON)
 
 
-def _level_sides(mesh, level, material) -> Sides:
-    """Upper sides of the active ground under a level line."""
-    sides = _sides(mesh, np.repeat(np.arange(len(mesh.triangles)), 3), np.tile(np.arange(3), len(mesh.triangles)))
-    y = mesh.points[sides.nodes, 1] + mesh.origin[1]
-    on = np.all(np.abs(y - level) < 1e-6, axis=1) & (sides.area[:, 1] > 0) & (material[sides.triangle] >= 0)
-    return Sides(sides.nodes[on], sides.triangle[on], sides.area[on])
-
-
 def _loaded_node(mesh, load, material, exposed):
-    sides = exposed if load.level is None else _level_sides(mesh, load.level, material)
+    sides = exposed if load.level is None else level_sides(mesh, load.level, material)
     nodes = np.unique(sides.nodes[sides.area[:, 1] > 1e-9])
     gap = np.abs(mesh.points[nodes, 0] + mesh.origin[0] - load.x)
     if not len(nodes) or gap.min() > 1e-6:
@@ -226,22 +171,39 @@ def _loaded_node(mesh, load, material, exposed):
     return nodes[np.argmin(gap)]
 
 
-def _slabs(case, mesh, situation, material, exposed, soil) -> None:
-    """The weight of cast slabs rests on the ground between their walls, less that of the water or the fill that the model has in their place."""
+def _slabs(case, mesh, situation, material, exposed, head, soil, wall) -> None:
+    """The weight of cast slabs rests on the ground between their walls, less that of the water or the fill that the model has in their place.
+
+    Where water that seeps presses harder from below, the ground is under that pressure, and the sheets hold the slab down with what its weight leaves of it.
+    """
     at = {w.name: w.x for w in case.walls}
     for slab in case.slabs:
         if slab.name not in situation.slabs:
             continue
         x0, x1 = sorted(at.get(n, 0.0) for n in slab.between)
         under = slab.top_level - slab.thickness
-        level = _level_sides(mesh, under, material)
+        level = level_sides(mesh, under, material)
         for sides in (level, exposed):
             x, y = (mesh.points[sides.nodes[:, 2]] + mesh.origin).T
             chosen = (x > x0) & (x < x1) & (sides.area[:, 1] > 1e-9) & (y < slab.top_level)
             if np.any(chosen):
                 break
-        force = (slab.unit_weight * slab.thickness - _displaced(case, situation, slab, x[chosen])) * sides.area[chosen, 1]
-        np.add.at(soil[:, 1], sides.nodes[chosen], -force[:, None] * SIMPSON)
+        weight = slab.unit_weight * slab.thickness - _displaced(case, situation, slab, x[chosen])
+        nodes = sides.nodes[chosen]
+        held = np.maximum(_excess_head(case, mesh, situation, nodes, head) - weight[:, None], 0.0) * sides.area[chosen, 1:] * SIMPSON
+        np.add.at(soil[:, 1], nodes, -weight[:, None] * sides.area[chosen, 1:] * SIMPSON - held)
+        walls = [name for name in slab.between if name in at]
+        for name in walls:
+            wall[wall_node(case, mesh, name, slab.top_level - slab.thickness / 2), 1] += held.sum() / len(walls)
+
+
+def _excess_head(case, mesh, situation, nodes, head):
+    """Pressure (k, 3) [kPa] of water that seeps, above that of free water of the level there; nothing where there is no seepage."""
+    if case.water is None:
+        return np.zeros(nodes.shape)
+    x, y = np.moveaxis(mesh.points[nodes] + mesh.origin, -1, 0)
+    free = np.maximum(free_level(case, situation, zone_of(case, x[:, 2:])), y)
+    return case.water.unit_weight * np.nan_to_num(np.maximum(head[nodes] - free, 0.0))
 
 
 def _displaced(case, situation, slab, x):

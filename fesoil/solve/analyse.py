@@ -15,6 +15,7 @@ from fesoil.case.sequence import situations
 from fesoil.mesh import make_mesh
 from fesoil.result.reading import Result
 from fesoil.result.store import DEEPER, Store, at_deeper_base
+from fesoil.soils.ground import merged
 from fesoil.solve import stages
 from fesoil.solve.strength import members_at_capacity, safety_factor, with_capacities
 from fesoil.solve.system import Base, make_base
@@ -69,7 +70,7 @@ def _walk(case: Case, base: Base, store: Store | None, report):
             if index == 0:
                 state, record, step = stages.start(case, base, report=notify)
             else:
-                before = step or stages.prepare(case, base, walk[index - 1], states[-1].rest)
+                before = step or stages.prepare(case, base, walk[index - 1], states[-1])
                 state, record, step = stages.run_stage(case, base, before, situation, states[-1], report=notify)
                 record = replace(record, reduction=_reduction(case, index, step, state, record, notify))
             record = replace(record, seconds=time.perf_counter() - began, hash=store.hashes[index] if store else "")
@@ -97,7 +98,7 @@ def _reduction(case: Case, index, step, state, record, notify) -> dict:
     if wanted is None or not record.converged:
         return {}
     model, unlimited = with_capacities(case, step)
-    model, state = replace(model, ground=model.ground.whole()), replace(state, stress=state.stress.sum(axis=1, keepdims=True))
+    model, state = replace(model, ground=model.ground.whole()), replace(state, stress=merged(state.stress, case.soils))
     found = safety_factor(model, state, step.load, step.scale, wanted.largest, wanted.tolerance, members_at_capacity(case, step), notify)
     content = asdict(found)
     return content | {"failed": None if np.isinf(found.failed) else found.failed, "mechanism": found.mechanism.round(4).tolist(), "unlimited_members": unlimited}

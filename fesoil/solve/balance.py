@@ -69,7 +69,7 @@ def _props(step: Step, state: State, wall) -> None:
 
 
 def failure_of(step: Step, outcome: Outcome) -> dict:
-    """Where a stage that found no equilibrium moves on: place of the greatest movement, points at yield, and the movement itself."""
+    """Where a stage that found no equilibrium moves on: place of the greatest movement, points at yield, the movement itself, and whether it was seen to go on."""
     if outcome.failing is None:
         return {}
     model, mesh = step.model, step.model.base.mesh
@@ -78,4 +78,4 @@ def failure_of(step: Step, outcome: Outcome) -> dict:
     x, level = mesh.points[np.argmax(size)] + mesh.origin
     yielded = model.evaluate(outcome.state, outcome.failing, tangent=False).ground.yielded
     relative = (movement / (size.max() or 1.0)).round(4)
-    return {"x": float(x), "level": float(level), "yielded": float(np.mean(yielded > 0)), "mechanism": relative.tolist()}
+    return {"x": float(x), "level": float(level), "yielded": float(np.mean(yielded > 0)), "goes_on": outcome.goes_on, "mechanism": relative.tolist()}

@@ -14,7 +14,7 @@ from typing import Callable
 from fesoil.case.model import Case
 from fesoil.errors import CompanionLost
 from fesoil.result.reading import Result
-from fesoil.result.store import COARSER, FINER, at_this_base, read_result
+from fesoil.result.store import COARSER, FINER, read_result
 from fesoil.solve.analyse import analyse
 
 COARSENESS = {COARSER: 1.5, FINER: 1 / 1.5}
@@ -22,7 +22,7 @@ COARSENESS = {COARSER: 1.5, FINER: 1 / 1.5}
 
 
 def analyse_on_three_meshes(case: Case, out=None, report: Callable | None = None, text: str = "") -> Result:
-    """As `analyse`; the result has a ``coarser`` and a ``finer`` companion, and so error bars (``Result.trust``).
+    """As `analyse`; the result has a ``coarser`` and a ``finer`` companion, and so error bars (``Result.trust``), and likewise that for a deeper rigid base.
 
     The companions run in processes of their own as far as there are cores, which in a script wants the usual ``if __name__ == "__main__":``. They are kept in directories
     within ``out``, and go on from where they were when the run is repeated.
@@ -35,7 +35,7 @@ def analyse_on_three_meshes(case: Case, out=None, report: Callable | None = None
     if out is None:
         with TemporaryDirectory() as place:
             return analyse_on_three_meshes(case, Path(place) / "result", report, text)
-    jobs = {name: (at_this_base(case), Path(out) / name, None, text, COARSENESS[name], True) for name in (FINER, COARSER)}
+    jobs = {name: (case, Path(out) / name, None, text, COARSENESS[name], True) for name in (FINER, COARSER)}
     elsewhere = list(jobs)[: cores() - 1]  # the longer one first
     started: dict = {}
 

@@ -7,13 +7,12 @@ from dataclasses import replace
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import zone_of
 from fesoil.elements.triangle import N_POINTS
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import State
 from fesoil.solve.actions import OUTWARD, Step, face_areas, face_material
 from fesoil.solve.system import PRESSURE, Base, Model
-from fesoil.water.hydrostatic import is_pervious, pore_pressure
+from fesoil.water.pore import on_face
 
 
 def drive(case: Case, base: Base, before: Step, new, state: State) -> State:
@@ -38,7 +37,7 @@ def drive(case: Case, base: Base, before: Step, new, state: State) -> State:
         total = unbalanced[nodes] / length[nodes][..., None]
         alone = _is_tip(mesh, nodes)
         total[alone] = np.repeat(total[:, 2:], 3, axis=1)[alone]
-        normal = total @ OUTWARD[face] + _pore_on_face(case, base, before, s, face)
+        normal = total @ OUTWARD[face] + _pore_on_face(case, base, before, state.head, s, face)
         gap[s, face] = normal
         traction[s, face] = np.stack([normal, total @ np.array([-OUTWARD[face, 1], OUTWARD[face, 0]])], axis=-1)
     section = state.section.copy()
@@ -59,13 +58,10 @@ def _held_by_joints(model: Model, state: State, n):
     return np.column_stack([np.bincount(model.joints.soil, held[:, d], n) for d in range(2)])
 
 
-def _pore_on_face(case, base, before: Step, s, face):
+def _pore_on_face(case, base, before: Step, head, s, face):
     """Pore pressure (k, 3) at the nodes of pieces ``s`` before they were driven, where the ground carries it."""
     mesh = base.mesh
-    places = mesh.wall_points[mesh.segments[s]] + mesh.origin
-    x, y = places[..., 0].ravel(), places[..., 1].ravel()
-    p = pore_pressure(case, before.situation, zone_of(case, x + 1e-3 * OUTWARD[face, 0]), x, y).reshape(len(s), 3)
-    return p * is_pervious(case, face_material(mesh, before.acting.material, face)[s])[:, None]
+    return on_face(case, mesh, before.situation, s, face, face_material(mesh, before.acting.material, face)[s], head)
 
 
 def _carried_on(mesh: Mesh, old, new, w):

@@ -8,7 +8,7 @@ relaxation (overstress after Duvaut and Lions 1972, from memory) gets through wi
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Callable
+from typing import Callable, NamedTuple
 
 import numpy as np
 
@@ -41,7 +41,7 @@ LOOK_BACK = 5
 STEADY = 0.97
 """A relaxation step that is, on average over ``LOOK_BACK`` steps, more than this share of the one before it does not die away."""
 
-MOST_ITERATIONS, PATIENCE, MOST_RELAXATIONS = 120, 30, 40
+MOST_ITERATIONS, PATIENCE, MOST_RELAXATIONS = 120, 30, 120
 SMALLEST_STEP = 1 / 64
 
 Report = Callable[..., None]
@@ -61,7 +61,8 @@ class Effort:
 class Outcome:
     """End of a search. ``share`` of the load that was reached (1 when converged), ``residual`` at the end, ``stress_correction``: largest stress
     that the last relaxation step still took off [kPa] (0 where none was needed), ``effort``; ``failing`` increments (zero + 1,) with which the model moves on under
-    the load that it could not hold, None where it converged."""
+    the load that it could not hold, None where it converged; ``goes_on``: that movement was seen to go on, the sign of a mechanism. Where it was not, the search came
+    to no end, which says nothing of the ground."""
 
     state: State
     converged: bool
@@ -70,6 +71,16 @@ class Outcome:
     stress_correction: float = 0.0
     effort: Effort = field(default_factory=Effort)
     failing: np.ndarray | None = None
+    goes_on: bool = False
+
+
+class Attempt(NamedTuple):
+    """End of one attempt at a load: ``state`` in equilibrium, None where none was found; its ``residual`` and ``stress_correction`` [kPa]; ``goes_on`` as in ``Outcome``."""
+
+    state: State | None
+    residual: float = np.nan
+    stress_correction: float = 0.0
+    goes_on: bool = False
 
 
 @dataclass(frozen=True)
@@ -103,7 +114,7 @@ def equilibrate(model: Model, state: State, load, scale, prescribed=None, report
     effort, free = Effort(), model.unknowns.free
     move = np.zeros(model.unknowns.zero - free) if prescribed is None else np.asarray(prescribed, float)
     out_of_balance = load - model.evaluate(state, np.zeros(len(load)), tangent=False).force
-    reached, size, correction = 0.0, 1.0, 0.0
+    reached, size, correction, goes_on = 0.0, 1.0, 0.0, False
     residual = float(np.linalg.norm(out_of_balance[:free]) / scale)
     while reached < 1:
         share = min(reached + size, 1.0)
@@ -111,15 +122,15 @@ def equilibrate(model: Model, state: State, load, scale, prescribed=None, report
         notify = (lambda iteration, r: report(share=share, iteration=iteration, residual=r)) if report else None
         before = effort.iterations
         end = attempt(model, state, target, (share - reached) * move, scale, effort, notify, tolerance)
-        if end is None:
+        if end.state is None:
+            goes_on = goes_on or end.goes_on
             size /= 2
             effort.cuts += 1
             if size < SMALLEST_STEP:
-                return Outcome(state, False, reached, residual, correction, effort, _failing(model, state, target, move, scale))
+                return Outcome(state, False, reached, residual, correction, effort, _failing(model, state, target, move, scale), goes_on)
             continue
-        state, residual, took_off = end
-        correction = max(correction, took_off)
-        reached = share
+        state, residual, correction = end.state, end.residual, max(correction, end.stress_correction)
+        reached, goes_on = share, False
         if effort.iterations - before <= 8:
             size *= 2
     return Outcome(state, True, 1.0, residual, correction, effort)
@@ -135,23 +146,23 @@ def _failing(model, state, target, move, scale):
 
 
 def attempt(model, state, target, move, scale, effort, notify=None, tolerance=TOLERANCE):
-    """State, residual and stress correction in equilibrium with a target by Newton, else by relaxation; None where both fail.
+    """Equilibrium with a target by Newton, else by relaxation.
 
     A search that stalls below the residual that counts after relaxation counts as well; one that stalls near it is where relaxation begins.
     """
     plain = newton(model, state, target, move, scale, effort, notify=notify, tolerance=tolerance)
     if plain.converged or tolerance == TOLERANCE and plain.residual < RELAXED_TOLERANCE:
-        return model.accept(state, plain.step, plain.trial), plain.residual, 0.0
+        return Attempt(model.accept(state, plain.step, plain.trial), plain.residual)
     if plain.residual < STALLED:
         state, move = model.accept(state, plain.step, plain.trial), np.zeros_like(move)
     moved = []
     for state, residual, step, correction in relaxation(model, state, target, move, scale, effort, notify=notify):
         if residual < RELAXED_TOLERANCE:
-            return state, residual, correction
+            return Attempt(state, residual, correction)
         moved.append(float(np.abs(step).max()))
         if goes_on(moved):
-            break
-    return None
+            return Attempt(None, goes_on=True)
+    return Attempt(None)
 
 
 def goes_on(moved):
@@ -160,12 +171,13 @@ def goes_on(moved):
 
 
 def relaxation(model, state, target, move, scale, effort, notify=None, most=MOST_RELAXATIONS):
-    """Relax at constant load: yields (true state, its residual, increments, largest stress taken off [kPa]) after each step; ends where a step fails."""
+    """Relax at constant load: yields (true state, its residual, increments, largest stress taken off [kPa]) after each step; ends where a step fails, or stalls before
+    it has moved anything."""
     still = np.zeros(model.unknowns.zero + 1)
     for _ in range(most):
         for theta in (THETA, STIFFER_THETA):
             search = newton(model, state, target, move, scale, effort, theta=theta, notify=notify)
-            if search.residual < STALLED:
+            if search.converged or search.residual < STALLED and np.any(search.step):
                 break
         else:
             return

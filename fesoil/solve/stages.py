@@ -18,16 +18,19 @@ from fesoil.case.stiffness import working_modulus
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints
 from fesoil.elements.triangle import N_POINTS
+from fesoil.mesh.sides import standing_pieces
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.result.state import Record, State, blank_state
-from fesoil.soils.ground import Ground, ground_of, parts_of
-from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, pushed_frames, standing_pieces
+from fesoil.soils.ground import Ground, ground_of, parts_of, without_excess
+from fesoil.solve.actions import OUTWARD, Actions, Step, actions, face_areas, face_material, pushed_frames
 from fesoil.solve.balance import equilibrium_error, failure_of, prop_loads
 from fesoil.solve.driving import drive, withdraw
 from fesoil.solve.newton import Effort, Outcome, equilibrate
 from fesoil.solve.props import memory_of, props_of
 from fesoil.solve.start import at_rest_stress, gravity_ground, start_ground, uses_gravity
 from fesoil.solve.system import Base, make_model
+from fesoil.water.hydrostatic import drains
+from fesoil.water.seepage import Seepage, seepage
 
 JOINT_STIFFNESS = 10.0
 """Normal stiffness of a joint for each metre, in terms of the soil's one-dimensional modulus; shear likewise of its shear modulus. Measured on the timing case
@@ -44,11 +47,11 @@ def support(case: Case, base: Base):
     return fixed
 
 
-def ground_model(case: Case, base: Base, acting: Actions, rest) -> Ground:
+def ground_model(case: Case, base: Base, situation: Situation, acting: Actions, rest) -> Ground:
     """Laws at the points of the active triangles, with the mean stress before the works ``rest`` (3 m,) [kPa]."""
     chosen = acting.active
     level = (base.triangles.points[chosen] + base.mesh.origin)[..., 1].ravel()
-    return ground_of(case.soils, np.repeat(acting.material[chosen], N_POINTS), rest.reshape(-1, N_POINTS)[chosen].ravel(), level)
+    return ground_of(case.soils, np.repeat(acting.material[chosen], N_POINTS), rest.reshape(-1, N_POINTS)[chosen].ravel(), level, situation.drained)
 
 
 def start(case: Case, base: Base, report=None):
@@ -58,7 +61,7 @@ def start(case: Case, base: Base, report=None):
     """
     situation = situations(case)[0]
     state = blank_state(base.mesh)
-    step = prepare(case, base, situation, state.rest)
+    step = prepare(case, base, situation, state)
     plain = replace(step, model=replace(step.model, ground=start_ground(case, base, step.acting)))
     if uses_gravity(case):
         elastic = replace(step, model=replace(step.model, ground=gravity_ground(case, base, step.acting)))
@@ -83,7 +86,7 @@ def _split(case: Case, base: Base, step: Step, state: State) -> State:
     rest = np.maximum(-total[:, :3].mean(axis=1), 0.0)
     stress = np.zeros((len(total), parts_of(case.soils), 4))
     points = step.model.points
-    parts = ground_model(case, base, step.acting, rest).split(total[points])
+    parts = ground_model(case, base, step.situation, step.acting, rest).split(total[points])
     stress[points, : parts.shape[1]] = parts
     return replace(state, stress=stress, rest=rest)
 
@@ -91,19 +94,27 @@ def _split(case: Case, base: Base, step: Step, state: State) -> State:
 def run_stage(case: Case, base: Base, before: Step, situation: Situation, state: State, report=None):
     """State, record and solved step of one stage from the state and step before it."""
     prepared = enter(case, base, before, situation, state)
-    step = prepare(case, base, situation, prepared.rest)
+    water = water_of(case, base, situation)
+    prepared = replace(prepared, head=state.head * np.nan if water is None else water.head)
+    step = prepare(case, base, situation, prepared)
     outcome = equilibrate(step.model, prepared, step.load, step.scale, report=report)
-    return outcome.state, record_of(step, outcome), step
+    told = {} if water is None else {"out": water.out, "balance": water.balance, "iterations": water.flow.iterations}
+    return outcome.state, replace(record_of(step, outcome), water=told), step
 
 
-def prepare(case: Case, base: Base, situation: Situation, rest) -> Step:
-    """Model and load of a situation, in ground with the mean stress before the works ``rest`` (3 m,) [kPa]."""
-    pushed = pushed_frames(case, situation)
-    acting = actions(case, base, situation, pushed)
+def water_of(case: Case, base: Base, situation: Situation) -> Seepage | None:
+    """Steady seepage in a situation that asks for it."""
+    return seepage(case, base.mesh, base.triangles, situation) if situation.seepage else None
+
+
+def prepare(case: Case, base: Base, situation: Situation, state: State) -> Step:
+    """Model and load of a situation, in ground with the mean stress before the works and the heads of a state."""
+    pushed, rest = pushed_frames(case, situation), state.rest
+    acting = actions(case, base, situation, state.head, pushed)
     beams = _beams(case, base.mesh, acting.standing)
-    joints, pairs = _joints(case, base.mesh, acting)
+    joints, pairs = _joints(case, base.mesh, situation, acting)
     springs = props_of(case, base.mesh, situation, acting)
-    model = make_model(base, acting.active, ground_model(case, base, acting, rest), acting.standing, beams, joints, pairs, springs, support(case, base))
+    model = make_model(base, acting.active, ground_model(case, base, situation, acting, rest), acting.standing, beams, joints, pairs, springs, support(case, base))
     scale = float(np.linalg.norm(acting.weight)) or 1.0
     return Step(situation, acting, model, model.reduce(acting.soil, acting.wall), scale, pushed)
 
@@ -116,7 +127,9 @@ def enter(case: Case, base: Base, before: Step, situation: Situation, state: Sta
         state = drive(case, base, before, new, state)
     if np.any(gone):
         state = withdraw(base.mesh, gone, standing, state)
-    state = _fresh(base.mesh, before.acting.material, material_at(case, situation, *base.mesh.centroids.T), state)
+    material = material_at(case, situation, *base.mesh.centroids.T)
+    state = _fresh(base.mesh, before.acting.material, material, state)
+    state = replace(state, stress=without_excess(state.stress, case.soils, np.repeat(material, N_POINTS), situation.drained))
     return replace(state, springs=memory_of(case, before.situation, situation, state.springs))
 
 
@@ -141,8 +154,8 @@ def _beams(case, mesh: Mesh, standing):
     return make_beams(mesh.wall_points, mesh.segments[standing], rigidity[wall], capacity[wall])
 
 
-def _joints(case: Case, mesh: Mesh, acting: Actions):
-    """Joints of all standing faces with ground, and their flat indices into (s, 2, 3)."""
+def _joints(case: Case, mesh: Mesh, situation: Situation, acting: Actions):
+    """Joints of all standing faces with ground, and their flat indices into (s, 2, 3). At faces of undrained soil adhesion is all that holds."""
     area = face_areas(mesh)
     places = mesh.wall_points[mesh.segments] + mesh.origin
     share = np.array([w.friction_share for w in case.walls]).reshape(-1, 2)
@@ -155,7 +168,7 @@ def _joints(case: Case, mesh: Mesh, acting: Actions):
             keep = share[mesh.segment_wall[s], face].repeat(3)
             friction = soil.wall_friction
             normal = np.tile(OUTWARD[face], (len(y), 1))
-            tan = np.full(len(y), np.tan(friction.angle) if soil.drainage == "drained" else 0.0)
+            tan = np.full(len(y), np.tan(friction.angle) if drains(soil, situation) else 0.0)
             columns.append((
                 mesh.face_nodes[s, face].ravel(), mesh.segments[s].ravel(), normal, area[s].ravel(),
                 joint_stiffness(soil, mean_pressure(case, x + 1e-3 * OUTWARD[face, 0], y), y),

@@ -30,7 +30,7 @@ def uses_gravity(case: Case) -> bool:
 
 
 def at_rest_stress(case: Case, base: Base, situation: Situation, acting: Actions):
-    """Effective stress (3 m, 4) from the weight above and the at-rest ratio of each soil (total stress in undrained soils)."""
+    """Effective stress (3 m, 4) from the weight above and the at-rest ratio of each soil (total in total-stress soils)."""
     x, y = (base.triangles.points + base.mesh.origin).reshape(-1, 2).T
     material = np.repeat(acting.material, N_POINTS)
     vertical = weight_above(case, situation, x, y) - acting.pore.ravel()
@@ -58,7 +58,7 @@ def gravity_ground(case: Case, base: Base, acting: Actions) -> Ground:
 
 
 def start_ground(case: Case, base: Base, acting: Actions) -> Ground:
-    """Ground of one stiffness a soil, in which the stress before the works comes to rest."""
+    """Ground of one stiffness a soil, in which the stress before the works comes to rest: all of it drained, in the long time that it had."""
     x, level = (base.triangles.points[acting.active] + base.mesh.origin).reshape(-1, 2).T
     material = np.repeat(acting.material[acting.active], N_POINTS)
-    return ground_of(case.soils, material, mean_pressure(case, x, level), level, law=plain_law)
+    return ground_of(case.soils, material, mean_pressure(case, x, level), level, {soil.name for soil in case.soils}, plain_law)

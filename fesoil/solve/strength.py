@@ -16,7 +16,7 @@ from fesoil.case.frames import frame_resistance
 from fesoil.case.model import Case
 from fesoil.result.state import State
 from fesoil.solve.actions import Step
-from fesoil.solve.newton import MOST_RELAXATIONS, RELAXED_TOLERANCE, Effort, goes_on, newton, relaxation
+from fesoil.solve.newton import RELAXED_TOLERANCE, Effort, goes_on, newton, relaxation
 from fesoil.solve.system import Model
 
 FIRST_STEP = 0.1
@@ -70,7 +70,7 @@ def is_stable(model: Model, state: State, first: State, load, scale, effort: Eff
             return Verdict(True, relaxed, step, len(moved))
         if goes_on(moved):
             return Verdict(False, state, step, len(moved))
-    return Verdict(False if len(moved) == MOST_RELAXATIONS else None, state, step, len(moved))
+    return Verdict(None, state, step, len(moved))
 
 
 def safety_factor(model: Model, state: State, load, scale, largest=3.0, tolerance=0.01, members=None, report=None) -> Reduction:

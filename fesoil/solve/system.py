@@ -6,7 +6,7 @@ zero and stands for whatever does not exist. What lasts from stage to stage is t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -181,7 +181,8 @@ class Model:
         gap.reshape(-1)[self.pairs] = trial.gap
         traction.reshape(-1, 2)[self.pairs] = trial.traction
         springs = {**state.springs, **dict(zip(self.spring_names, trial.spring_memory.tolist()))}
-        return State(state.u + step[self.unknowns.soil], state.w + step[self.unknowns.wall], stress, state.rest, section, gap, traction, springs)
+        u, w = state.u + step[self.unknowns.soil], state.w + step[self.unknowns.wall]
+        return replace(state, u=u, w=w, stress=stress, section=section, gap=gap, traction=traction, springs=springs)
 
     def reduce(self, soil, wall):
         """Nodal forces on soil (n, 2) and wall nodes (b, 3) as a vector (zero + 1,)."""

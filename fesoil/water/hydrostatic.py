@@ -14,6 +14,7 @@ import numpy as np
 
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, ground_level, material_at, zones
+from fesoil.case.soil import DRAINED, TOTAL_STRESS, Soil
 
 FADE = 2.0
 SAMPLES = 2001
@@ -67,7 +68,7 @@ def _seal(case: Case, situation: Situation, x, start, toe) -> float:
     bottom = min(toe, *(y for layer in case.layers for _, y in layer.top)) - 1.0
     y = np.linspace(start, bottom, SAMPLES)[1:]
     material = material_at(case, situation, np.full(len(y), x), y)
-    tight = (material >= 0) & ~is_pervious(case, material)
+    tight = is_undrained(case, situation, material)
     met = np.flatnonzero(tight & (y > toe - 1e-6))
     if not len(met):
         return -np.inf
@@ -81,14 +82,14 @@ def head(case: Case, situation: Situation, zone, x, y):
     by_x = {w.x: w for w in case.walls}
     result = np.full(np.shape(x), -np.inf)
     for i, strip in enumerate(strips):
-        chosen, level = zone == i, situation.water[i]
+        chosen, level = zone == i, situation.ground_water[i]
         if level is None or not np.any(chosen):
             continue
         px, py = x[chosen], y[chosen]
         ends = []
         for j, edge, side in ((i - 1, strip.x0, 1), (i + 1, strip.x1, 0)):
             wall = by_x.get(edge)
-            pair = (situation.water[j], level) if side == 1 else (level, situation.water[j]) if wall else None
+            pair = (situation.ground_water[j], level) if side == 1 else (level, situation.ground_water[j]) if wall else None
             path = _wall(case, situation, wall, *pair) if wall else None
             ends.append((edge, path, path.head(side, py)) if path else None)
         result[chosen] = _between(level, ends, px, strip, case.section.half and i == 0)
@@ -118,7 +119,16 @@ def pore_pressure(case: Case, situation: Situation, zone, x, y):
     return case.water.unit_weight * np.maximum(head(case, situation, zone, x, y) - y, 0.0)
 
 
+def drains(soil: Soil, situation: Situation) -> bool:
+    """Whether water moves freely through a soil in a situation: drained soils, and those whose excess pore pressure has gone by then."""
+    return soil.drainage == DRAINED or soil.name in situation.drained
+
+
 def is_pervious(case: Case, material):
-    """Whether points of a material (n,) carry pore pressure: drained soils do, total-stress layers and nothing (-1) do not."""
-    drained = np.array([s.drainage == "drained" for s in case.soils] + [False])
-    return drained[material]
+    """Whether points of a material (n,) carry pore pressure: all soils but those in total stress, and nothing (-1) does not."""
+    return np.array([s.drainage != TOTAL_STRESS for s in case.soils] + [False])[material]
+
+
+def is_undrained(case: Case, situation: Situation, material):
+    """Whether no water moves through points of a material (n,): undrained soils of both kinds, until they drain; not nothing (-1)."""
+    return np.array([not drains(s, situation) for s in case.soils] + [False])[material]

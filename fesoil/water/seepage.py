@@ -1,0 +1,210 @@
+"""Steady seepage in a situation of a case: what is given where, the flow on the mesh, and how much water goes where.
+
+Given heads: free water against bare ground; the level at the sides of the section, unless they are closed; the level kept in wells. Water may leave at bare ground above its free water, at
+the open length of a well above its level, and, between walls, along the line of a water level that lies below the ground: a pumped level is held by a drain across the pit at that
+level. Ground under a slab is sealed by it. A well that would feed the ground does nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from fesoil.case.model import Case
+from fesoil.case.sequence import Situation, cofferdams, drained_zones, free_level, material_at, zone_of, zones
+from fesoil.elements.triangle import Triangles, shapes
+from fesoil.mesh.sides import Sides, exposed_sides, standing_pieces
+from fesoil.mesh.split import Mesh
+from fesoil.water.flow import Flow, outflow_gradient, steady, stream_function
+from fesoil.water.hydrostatic import drains
+
+NEAR = 1e-6
+"""Distance [m] within which a node lies on a line: coordinates of the mesh are rounded to this."""
+
+FEEDS = 1e-9
+"""Share of all that flows by which a well must feed the ground to be left out."""
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """What is given where.
+
+    ``fixed`` (n,) heads [m, level of the case], nan for none; ``may_seep`` (n,); ``places`` masks (n,) by name of what water passes through: wells, strips between walls, and
+    'left', 'right' outside; no node is in two of them.
+    """
+
+    fixed: np.ndarray
+    may_seep: np.ndarray
+    places: dict[str, np.ndarray]
+
+
+@dataclass(frozen=True)
+class Seepage:
+    """Steady seepage in a situation: the flow on the mesh, what was given, and the permeability (m, 2) [m/s]. Heads are levels of the case [m]."""
+
+    mesh: Mesh
+    triangles: Triangles
+    flow: Flow
+    conditions: Conditions
+    k: np.ndarray
+
+    @cached_property
+    def head(self):
+        """Heads (n,) [m, level of the case], nan where no ground carries water or no given head reaches."""
+        return self.flow.head + self.mesh.origin[1]
+
+    @cached_property
+    def out(self) -> dict[str, float]:
+        """What leaves the ground by place [m3/s for each metre run]; negative where it enters."""
+        return {name: -float(self.flow.inflow[np.unique(self.flow.leader[mask])].sum()) for name, mask in self.conditions.places.items()}
+
+    @property
+    def balance(self) -> float:
+        """What enters less what leaves, over what enters; 0 without flow."""
+        enters = float(np.maximum(self.flow.inflow, 0.0).sum())
+        return abs(float(self.flow.inflow.sum())) / enters if enters else 0.0
+
+    def head_at(self, x, y):
+        """Head (k,) [m] at places (k,) of the case; nan where no ground carries water. A place on a wall is of either face: keep off it."""
+        places = np.column_stack([x, y]) - self.mesh.origin
+        chosen = np.flatnonzero(self.flow.carries)
+        corner = self.mesh.points[self.triangles.nodes[chosen, 0]]
+        local = np.einsum("eab,keb->kea", self.triangles.inverse[chosen, 0], places[:, None] - corner)
+        inside = np.minimum(local.min(axis=2), 1 - local.sum(axis=2))
+        best, rows = inside.argmax(axis=1), np.arange(len(places))
+        values = np.einsum("ki,ki->k", shapes(local[rows, best]), self.head[self.triangles.nodes[chosen[best]]])
+        return np.where(inside[rows, best] > -NEAR, values, np.nan)
+
+    def exit_gradient(self, place):
+        """Hydraulic gradient (n,) with which water leaves bare ground at a place, nan elsewhere."""
+        return outflow_gradient(self.mesh, self.flow, self.k, self.conditions.places[place])
+
+    def stream_function(self):
+        """Stream function (n,) [m2/s]; see ``flow.stream_function``."""
+        return stream_function(self.mesh, self.triangles, self.flow)
+
+
+def permeability(case: Case, situation: Situation, material):
+    """Permeability (m, 2) [m/s] of a material (m,): zero for nothing, for undrained soils, and where none is stated."""
+    return np.array([s.permeability.both if s.permeability and drains(s, situation) else (0.0, 0.0) for s in case.soils] + [(0.0, 0.0)])[material]
+
+
+def leakage(case: Case, mesh: Mesh):
+    """Leakage (s,) of each piece of wall [1/s]: of the wall, or of the leak in which its middle lies."""
+    found = np.array([w.leakage for w in case.walls] or [0.0])[mesh.segment_wall]
+    middle = mesh.segment_levels.mean(axis=1)
+    for i, wall in enumerate(case.walls):
+        for leak in wall.leaks:
+            found[(mesh.segment_wall == i) & (middle < leak.top) & (middle > leak.bottom)] = leak.leakage
+    return found
+
+
+def seepage(case: Case, mesh: Mesh, triangles: Triangles, situation: Situation) -> Seepage:
+    """Steady seepage in a situation on the mesh of a case.
+
+    Raises
+    ------
+    NoFreeSurface
+    """
+    material, standing = material_at(case, situation, *mesh.centroids.T), standing_pieces(case, mesh, situation)
+    k, through = permeability(case, situation, material), leakage(case, mesh)
+    wells = dict(situation.wells)
+    while True:
+        given = conditions(case, mesh, situation, material, standing, wells)
+        flow = steady(mesh, triangles, k, standing, given.fixed - mesh.origin[1], given.may_seep, through)
+        found = Seepage(mesh, triangles, flow, given, k)
+        moves = np.abs(flow.inflow).sum()
+        feeding = [name for name in wells if found.out[name] < -FEEDS * moves]
+        if not feeding:
+            return found
+        wells = {name: level for name, level in wells.items() if name not in feeding}
+
+
+def conditions(case: Case, mesh: Mesh, situation: Situation, material, standing, wells: dict[str, float]) -> Conditions:
+    """What is given where, with the ``wells`` in use at their levels [m]."""
+    ground = np.zeros(len(mesh.points), bool)
+    ground[mesh.triangles[permeability(case, situation, material).all(axis=1)]] = True
+    fixed, may_seep = np.full(len(mesh.points), np.nan), np.zeros(len(mesh.points), bool)
+    level_of, places = mesh.points[:, 1] + mesh.origin[1], _places(case, mesh, situation)
+    _at_bare_ground(case, mesh, situation, _unsealed(case, mesh, situation, exposed_sides(mesh, material >= 0, standing)), fixed, may_seep, places)
+    _at_drains(case, mesh, situation, ground, fixed, may_seep, places)
+    if case.water.far_boundary == "recharge":
+        _at_sides(case, mesh, situation, fixed, places)
+    for well in case.wells:
+        if well.name in wells:
+            open_ = ground & (np.abs(mesh.points[:, 0] + mesh.origin[0] - well.x) < NEAR) & (level_of < well.top + NEAR) & (level_of > well.bottom - NEAR)
+            below = open_ & (level_of <= wells[well.name] + NEAR)
+            fixed[open_], fixed[below], may_seep[open_] = np.nan, wells[well.name], True
+            _claim(places, well.name, open_)
+    may_seep &= np.isnan(fixed)
+    return Conditions(fixed, may_seep, places)
+
+
+def _places(case: Case, mesh: Mesh, situation: Situation):
+    return {name: np.zeros(len(mesh.points), bool) for name in [*situation.wells, *dict.fromkeys(z.name for z in zones(case))]}
+
+
+def _claim(places, name, nodes) -> None:
+    """Give nodes (n,) to a place, and take them from all others."""
+    for mask in places.values():
+        mask &= ~nodes
+    places[name] |= nodes
+
+
+def _unsealed(case: Case, mesh: Mesh, situation: Situation, sides: Sides) -> Sides:
+    """Sides that no cast slab covers."""
+    at = {w.name: w.x for w in case.walls}
+    x, y = (mesh.points[sides.nodes[:, 2]] + mesh.origin).T
+    covered = np.zeros(len(x), bool)
+    for slab in case.slabs:
+        if slab.name in situation.slabs:
+            x0, x1 = sorted(at.get(n, 0.0) for n in slab.between)
+            covered |= (x > x0) & (x < x1) & (y < slab.top_level)
+    return Sides(sides.nodes[~covered], sides.triangle[~covered], sides.area[~covered])
+
+
+def _at_bare_ground(case, mesh, situation, sides: Sides, fixed, may_seep, places) -> None:
+    """Free water stands against bare ground; above it water may leave, and so on the floor of a pit that is pumped just to it: there is nothing there to feed the ground."""
+    facing = mesh.points[sides.nodes[:, 2], 0] + mesh.origin[0] + 1e-3 * np.sign(np.round(sides.area[:, 0], 9))
+    zone = zone_of(case, facing)
+    level = np.repeat(free_level(case, situation, zone), 3)
+    nodes, pits = sides.nodes.ravel(), np.array([strip.name in cofferdams(case) for strip in zones(case)])
+    under = mesh.points[nodes, 1] + mesh.origin[1] <= level + np.where(np.repeat(pits[zone], 3), -NEAR, NEAR)
+    fixed[nodes[under]] = level[under]
+    may_seep[nodes] = True
+    for i, strip in enumerate(zones(case)):
+        mask = np.zeros(len(mesh.points), bool)
+        mask[sides.nodes[zone == i]] = True
+        _claim(places, strip.name, mask)
+
+
+def _at_drains(case, mesh, situation, ground, fixed, may_seep, places) -> None:
+    """A level below the ground between walls is held by a drain, where water leaves. Where none can come in from outside, the levels of pits are given."""
+    drained, recharged = dict(drained_zones(case, situation)), case.water.far_boundary == "recharge" or np.any(np.isfinite(fixed))
+    for i, level in drained.items():
+        on = _on_level(case, mesh, i, level) & ground & ~(np.isfinite(fixed) | may_seep)
+        may_seep[on] = True
+        _claim(places, zones(case)[i].name, on)
+    for i, strip in enumerate(zones(case)):
+        if not recharged and strip.name in cofferdams(case) and situation.water[i] is not None:
+            fixed[_on_level(case, mesh, i, situation.water[i]) & may_seep] = situation.water[i]
+
+
+def _on_level(case: Case, mesh: Mesh, zone, level):
+    """Nodes (n,) of triangles within a zone on a level [m]; tells the two faces of a wall apart."""
+    within = np.zeros(len(mesh.points), bool)
+    within[mesh.triangles[zone_of(case, mesh.centroids[:, 0]) == zone]] = True
+    return within & (np.abs(mesh.points[:, 1] + mesh.origin[1] - level) < NEAR)
+
+
+def _at_sides(case, mesh, situation, fixed, places) -> None:
+    """Levels at the sides of the section, of which the axis of a half section is none."""
+    x, strips = mesh.points[:, 0], zones(case)
+    for side, name in ((0, strips[0].name), (-1, strips[-1].name)):
+        if side == 0 and case.section.half or situation.ground_water[side] is None:
+            continue
+        on = np.abs(x - mesh.box[0 if side == 0 else 1]) < NEAR
+        fixed[on] = situation.ground_water[side]
+        _claim(places, name, on)
