@@ -103,7 +103,7 @@ def test_strains_are_counted_by_area_near_the_pit():
     places = np.array([[3.0, -1.0]] * 4 + [[13.0, -1.0], [3.0, -1.0]])  # the fifth is far from the pit
     points = (places[:, None] + 1e-3 * sizes[:, None, None] * corners).reshape(-1, 2)
     none, (mine,) = np.zeros(6), [k for k, s in enumerate(case.soils) if s.name == "a"]
-    data = Field(points, np.arange(18).reshape(6, 3), 0 * points, None, none, none, none, none, np.full(6, mine))
+    data = Field(points, np.arange(18).reshape(6, 3), 0 * points, None, none, none, none, none, none, np.full(6, mine))
     strain = np.array([2e-3, 1e-4, 1e-3, 8e-3, 0.5, np.nan])
     assert curves.strains_reached(case, data, strain, mine) == (1e-3, 2e-3, 8e-3)  # areas 1, 2, 2, 0.2 in the order of the strains
     assert curves.strains_reached(case, data, strain, 1 - mine) is None

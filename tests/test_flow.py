@@ -13,7 +13,7 @@ from benchmarks.seepage import Pair, beside, flow, given, mean_along
 from fesoil.errors import FesoilError, NoFreeSurface
 from fesoil.solve.system import make_base
 from fesoil.water import flow as water
-from fesoil.water.flow import outflow_gradient, stream_function
+from fesoil.water.flow import outflow_gradient, steady, stream_function
 
 ONE = (1.0, 1.0)
 
@@ -29,8 +29,23 @@ def pressure(mesh, found):
 
 
 def balance(found):
-    """What enters less what leaves, over what enters."""
-    return abs(found.inflow.sum()) / np.maximum(found.inflow, 0).sum()
+    """What enters the ground less what leaves it, over what enters; written here once more."""
+    return abs(found.inflow.sum() - found.drips.sum()) / (np.maximum(found.inflow, 0).sum() + np.maximum(-found.drips, 0).sum())
+
+
+def faced(side, length=6.0, high=4.0, h=0.5, points=()):
+    """Ground of a length and height whose face at x = 0 is a wall, the ground on its left (-1) or right (+1), and coordinates."""
+    box = (*sorted((side * length, -side * 1.0)), 0.0, high)
+    mesh = plain_mesh(box, h, [(0.0, 0.0, high)], points=points, walls=np.array([[0.0, 0.0, high]]), keep=lambda c: side * c[:, 0] > 0)
+    return mesh, *mesh.points.T
+
+
+def leaking(mesh, heads, leakage, level, seeps=None, k=ONE, about_axis=False):
+    """Flow with all pieces of wall standing and leaking [1/s], free water of a level beyond them, minus infinity for air."""
+    s, n, m = len(mesh.segments), len(mesh.points), len(mesh.triangles)
+    seeps = np.zeros(n, bool) if seeps is None else seeps
+    k = np.broadcast_to(np.asarray(k, float), (m, 2))
+    return steady(mesh, make_base(mesh).triangles, k, np.ones(s, bool), heads, seeps, np.full(s, leakage), about_axis, np.full((s, 2), level))
 
 
 def pit(seed, h=1.0, scatter=0.0):
@@ -157,6 +172,88 @@ def test_leaking_wall(leakage):
     mesh, x, y = boxed_column(walls=[(3.0, 0.0, 4.0)])
     found = flow(mesh, given(mesh, (x < 1e-9, 8.0), (x > 6.0 - 1e-9, 5.0)), leakage=leakage)
     assert found.inflow[x < 1e-9].sum() == pytest.approx(4.0 * 3.0 / (6.0 + 1 / leakage), rel=1e-9)
+
+
+@pytest.mark.parametrize("side", [-1, 1])
+@pytest.mark.parametrize("leakage", [0.01, 1.0, 100.0])
+@pytest.mark.parametrize("level", [5.0, 11.0])
+def test_leak_between_ground_and_free_water(side, leakage, level):
+    """Two resistances one after the other, 6 m of ground and the wall; out of the ground or into it."""
+    mesh, x, y = faced(side)
+    found = leaking(mesh, given(mesh, (np.abs(x) > 6.0 - 1e-9, 8.0)), leakage, level)
+    rate = (8.0 - level) / (6.0 + 1 / leakage)
+    assert found.drips.sum() == pytest.approx(4.0 * rate, rel=1e-9)
+    assert found.head == pytest.approx(level + rate * (1 / leakage + np.abs(x)), abs=1e-9)
+    assert balance(found) < 1e-8
+
+
+@pytest.mark.parametrize("side", [-1, 1])
+@pytest.mark.parametrize("leakage", [0.01, 1.0, 100.0])
+def test_drip_from_confined_ground(side, leakage):
+    """The head 8 - (8 - y) s / (6 + 1 / leakage), s from the far end, given there, at top and bottom, keeps continuity and leaks in proportion to the pressure at each place."""
+    mesh, x, y = faced(side)
+    exact = 8.0 - (8.0 - y) * (6.0 - np.abs(x)) / (6.0 + 1 / leakage)
+    found = leaking(mesh, given(mesh, ((np.abs(x) > 6.0 - 1e-9) | (y < 1e-9) | (y > 4.0 - 1e-9), 0.0)) + exact, leakage, -np.inf)
+    assert found.head == pytest.approx(exact, abs=1e-9)
+    ends = mesh.wall_points[mesh.segments[:, :2], 1]
+    assert found.drips == pytest.approx((8.0 - ends.mean(axis=1)) * (ends[:, 0] - ends[:, 1]) / (6.0 + 1 / leakage), rel=1e-9)
+    assert balance(found) < 1e-8
+
+
+@pytest.mark.parametrize("side", [-1, 1])
+@pytest.mark.parametrize("leakage, tail", [(0.01, 0.0), (0.1, 0.0), (0.1, 2.0), (1.0, 0.0), (1.0, 5.0), (100.0, 2.0)])
+def test_dam_with_a_leaking_face(side, leakage, tail):
+    """With a free surface what leaks is what the pressure heads before and behind the wall differ by, which the discharge fixes before it: (8^2 - tail^2) / 2 / (10 + 1 / leakage)."""
+    mesh, x, y = faced(side, 10.0, 10.0, 0.3, [(0.0, tail)] * (tail > 0))
+    found = leaking(mesh, given(mesh, ((np.abs(x) > 10.0 - 1e-9) & (y < 8.0 + 1e-9), 8.0)), leakage, tail if tail else -np.inf)
+    assert found.drips.sum() == pytest.approx((8.0**2 - tail**2) / 2 / (10.0 + 1 / leakage), rel=0.01)
+    assert np.all(found.drips[mesh.segment_levels[:, 1] > 8.0] == 0) and balance(found) < 1e-8
+    if not tail:
+        assert np.all(found.drips >= 0)  # no wall sucks air, as one with 0.1 would by the heads alone
+
+
+@pytest.mark.parametrize("leakage, tail", [(0.01, 0.0), (1.0, 5.0), (100.0, 2.0)])
+def test_well_behind_a_leaking_ring(leakage, tail):
+    """As the dam, with the logarithm of the radius: pi (8^2 - tail^2) / (ln 20 + 1 / leakage) for a ring at a radius of 1 m."""
+    marks, wall = [(well.REACH, well.HIGH)] + [(well.WELL, tail)] * (tail > 0), np.array([[well.WELL, 0.0, well.TOP]])
+    mesh = plain_mesh((0.0, well.REACH, 0.0, well.TOP), 0.25, [(well.WELL, 0.0, well.TOP)], points=marks, walls=wall, keep=lambda c: c[:, 0] > well.WELL)
+    x, y = mesh.points.T
+    found = leaking(mesh, given(mesh, ((x > well.REACH - 1e-9) & (y < well.HIGH + 1e-9), well.HIGH)), leakage, tail if tail else -np.inf, about_axis=True)
+    assert found.drips.sum() == pytest.approx(np.pi * (well.HIGH**2 - tail**2) / (np.log(well.REACH / well.WELL) + 1 / (well.WELL * leakage)), rel=0.01)
+    assert balance(found) < 1e-8
+
+
+def test_dry_ground_takes_what_leaks_into_it():
+    """Free water of 3 m beyond a tight wall, ground that drains at its bottom: it falls down the face without pressure, leakage 3^2 / 2."""
+    mesh, x, y = faced(1, points=[(0.0, 3.0)])
+    found = leaking(mesh, given(mesh, (y < 1e-9, 0.0)), 0.01, 3.0)
+    assert -found.drips.sum() == pytest.approx(0.01 * 4.5, rel=1e-9) and found.inflow.sum() == pytest.approx(-0.01 * 4.5, rel=1e-9)
+    assert pressure(mesh, found).max() < 1e-6
+
+
+def test_free_water_beyond_a_leak_fills_the_ground_and_air_does_not():
+    mesh, x, y = faced(1, points=[(0.0, 3.0)])
+    nothing = np.full(len(x), np.nan)
+    filled, dry = leaking(mesh, nothing, 0.01, 3.0), leaking(mesh, nothing, 0.01, -np.inf)
+    assert pressure(mesh, filled) == pytest.approx(np.maximum(3.0 - y, 0), abs=1e-6) and np.abs(filled.drips).max() < 1e-7
+    assert np.all(np.isnan(dry.head)) and not np.any(dry.drips)
+
+
+def test_nothing_passes_to_what_seals_a_wall():
+    mesh, x, y = faced(1)
+    heads = given(mesh, (x > 6.0 - 1e-9, 8.0))
+    for found in (leaking(mesh, heads, 1.0, np.nan), flow(mesh, heads, leakage=1.0)):
+        assert not np.any(found.drips) and found.head == pytest.approx(8.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed, scatter", [*((seed, 0.0) for seed in range(5)), *((seed, 1.5) for seed in range(8, 13))])
+@pytest.mark.parametrize("leakage", [1e-3, 0.1])
+def test_pits_behind_leaking_walls_settle(seed, scatter, leakage):
+    mesh, k, heads, seeps, bottom = pit(seed, scatter=scatter)
+    found, tight = leaking(mesh, heads, leakage, -np.inf, seeps, k), flow(mesh, heads, k, seeps)
+    assert balance(found) < 1e-8 and np.all(found.drips >= 0)
+    assert found.drips.sum() - found.inflow[bottom].sum() > -tight.inflow[bottom].sum()
+    assert not np.any(pressure(mesh, found)[seeps] > 1e-9) and np.all(found.inflow[seeps] <= 0)
 
 
 def test_walls_part_the_heads_only_where_they_stand():

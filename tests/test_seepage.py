@@ -8,6 +8,7 @@ import pytest
 
 from build import CLAY, DRIVE, ELASTIC, SAND, build, moved, soil, table, wall
 from fesoil.case import case_from
+from fesoil.case.plausible import warnings_of
 from fesoil.case.sequence import situations
 from fesoil.errors import CaseError
 from fesoil.mesh import make_mesh
@@ -169,6 +170,77 @@ def test_a_leak_lets_in_what_its_conductance_says():
     assert 0 < more <= 1e-7 * 0.5 * difference
 
 
+TIGHT = 1e-9
+"""Leakage [1/s] that disturbs no head beside it by more than 1e-4 of itself in ground of 1e-4 m/s: 1e-9 / 1e-4 over some metres."""
+
+
+def torn_case(top, bottom, **changes):
+    """Case of a pit with a window in its wall between two levels, in a river 1 m above the ground unless changed."""
+    leak = {"from_level": top, "to_level": bottom, "leakage": TIGHT}
+    tables = {"stages": [DRIVE, SEEP], "soils": [WET], "water": {"outside": 1.0}, "walls": [wall(top=1.5, leaks=[leak])], "section": {"element_size": 0.4}}
+    return build(**tables | changes)
+
+
+def torn(top, bottom, **changes):
+    """Seepage in the last stage of ``torn_case``."""
+    return flow(torn_case(top, bottom, **changes))
+
+
+@pytest.mark.parametrize("outside, top, bottom", [(1.0, -1.0, -2.0), (1.0, -2.5, -3.0), (-1.0, -1.5, -2.5)])
+def test_a_window_above_the_floor_drips_into_the_pit(outside, top, bottom):
+    """Leakage x area x mean pressure head beside it: within 1 %, for heads read 1 mm off the wall at 41 places between corners of triangles."""
+    found = torn(top, bottom, water={"outside": outside})
+    y = np.linspace(top, bottom, 41)[1:-1]
+    pressed = np.maximum(found.head_at(np.full(39, 2.001), y) - y, 0.0).mean()
+    drips = TIGHT * (top - bottom) * pressed
+    assert pressed > 0.1 and found.through_walls["wall"] == pytest.approx(drips, rel=0.01)
+    risen = -found.flow.inflow[found.conditions.places["wall"]].sum()
+    assert found.out["wall"] - risen == pytest.approx(drips, rel=0.01)  # what the pump lifts
+    assert found.through_walls["right"] == 0.0 and found.balance < 1e-8
+    assert sum(found.out.values()) == pytest.approx(0.0, abs=1e-8 * found.out["wall"])
+
+
+def test_a_window_under_the_free_water_of_a_pit_drips_less():
+    """Water 1 m above the floor: out of the ground by the difference of the two heads; with the pit fuller than the ground outside it is the pit that loses water."""
+    y = np.linspace(-2.0, -2.8, 41)[1:-1]
+    for inside, outside, more in ((-1.9, 1.0, {}), (-1.0, -1.5, {"declared": ["water inside above outside"]})):
+        found = torn(-2.0, -2.8, water={"outside": outside}, stages=[DRIVE, SEEP | {"water": {"inside": inside}} | more])
+        drop = (found.head_at(np.full(39, 2.001), y) - inside).mean()
+        assert found.through_walls["wall"] == pytest.approx(TIGHT * 0.8 * drop, rel=0.01) and drop * (outside - inside) > 0.01
+        assert found.balance < 1e-8
+
+
+@pytest.mark.parametrize("inside, passes", [(-3.0, (0.8**2 - 0.2**2) / 2), (0.5, (0.8**2 - 0.2**2 - 0.3**2) / 2)])
+def test_a_river_runs_through_a_window_above_its_bed(inside, passes):
+    """No ground on either face: leakage times the pressure head of the river at 1 m, less that of the pit, over the window from 0.8 to 0.2 m."""
+    found = torn(0.8, 0.2, stages=[DRIVE, SEEP | {"water": {"inside": inside}}])
+    assert found.through_walls == pytest.approx({"wall": TIGHT * passes, "right": -TIGHT * passes}, rel=1e-9)
+    assert sum(found.out.values()) == pytest.approx(0.0, abs=1e-8 * found.out["wall"]) and not np.any(found.flow.drips)
+
+
+def test_what_stands_against_a_window_seals_it():
+    """A plug beside it, tight ground on the one face or the other."""
+    slab = {"name": "plug", "between": ["wall", "axis"], "top_level": -2.0, "thickness": 1.0, "E": 2e7}
+    plugged = [DRIVE, {"name": "dig", "dig": {"wall": -3.0}}, {"name": "cast", "cast": "plug"}, {"name": "pump", "water": {"inside": -3.0}, "seepage": True}]
+    bare = torn(-2.1, -2.9).through_walls["wall"]
+    clayey = [("sand", 0.0), ("clay", -2.0), ("sand", -5.0)]
+    for top, bottom, changes in ((-2.1, -2.9, {"stages": plugged, "slabs": [slab]}), (-2.1, -2.9, {"soils": [WET, CLAY], "layers": clayey}), (-3.2, -4.0, {"soils": [WET, CLAY], "layers": clayey})):
+        assert torn(top, bottom, **changes).through_walls == pytest.approx({"wall": 0.0, "right": 0.0}, abs=1e-9 * bare)
+
+
+def test_windows_in_both_walls_of_a_pit_count_twice():
+    walls = [wall(name, x, top=1.5, cofferdam="wall", leaks=[{"from_level": 0.5, "to_level": -2.0, "leakage": TIGHT}]) for name, x in (("a", -2.0), ("b", 2.0))]
+    whole, half = torn(0, 0, walls=walls, section={"half": False, "left": -14.0, "element_size": 0.4}), torn(0.5, -2.0)
+    assert whole.through_walls["wall"] == pytest.approx(2 * half.through_walls["wall"], rel=5e-3)
+    assert whole.through_walls["left"] == pytest.approx(half.through_walls["right"], rel=1e-9) and half.through_walls["right"] < 0
+
+
+def test_ground_that_may_run_out_of_a_window_is_a_doubt():
+    doubts = [[str(d) for d in warnings_of(torn_case(top, bottom)) if "leaks[0]" in d.path] for top, bottom in ((-2.0, -2.5), (-2.5, -3.5), (-3.5, -4.0), (1.0, 0.5))]
+    assert [len(said) for said in doubts] == [1, 1, 0, 0]
+    assert 'opens from ground into the clear in stage "pump"' in doubts[0][0]
+
+
 def test_ground_water_lags_behind_the_tide():
     """Low water outside, the ground still at the level before: the head at the sides is that of the ground, free water on the bed that of the river."""
     stages = [DRIVE, SEEP, {"name": "ebb", "water": {"outside": 0.5}, "ground_water": {"outside": 1.2}}, {"name": "low", "water": {"outside": 0.0}}]
@@ -245,3 +317,9 @@ def test_what_seepage_lacks_is_said():
 )
 def test_water_that_cannot_be_is_refused(changes, said):
     assert said in fault(**changes)
+
+
+def test_water_at_rest_has_no_balance_to_miss():
+    """Nothing flows but round-off, whose balance would be round-off over round-off."""
+    found = flow(build([DRIVE, {"name": "dig", "dig": {"wall": -3.0}, "seepage": True}], soils=[WET], water={"outside": -1.0}))
+    assert found.balance == 0.0 and found.flow.enters < found.least

@@ -12,6 +12,7 @@ from fesoil.case.plausible import warnings_of
 from fesoil.case.sequence import situations
 from fesoil.case.stiffness import bulk_ratio, implied_strength
 from fesoil.mesh import make_mesh
+from fesoil.result.doubts import doubts
 from fesoil.result.store import read_result
 from fesoil.soils.ground import effective, excess, ground_of, merged, without_excess
 from fesoil.soils.mohr_coulomb import Principal
@@ -392,3 +393,11 @@ def test_seals_the_path_of_water_until_it_drains():
     assert np.all(sealed[inside] > open_[inside] + 0.1)
     silt = material != sand
     assert sealed[silt] == pytest.approx(0.0, abs=1e-9)  # what it had before the works
+
+
+def test_suction_that_water_does_not_bear_is_doubted():
+    """8 m of 20 kN/m3 taken off everywhere leave -160 kPa in the pore water (one-dimensional, all but 0.3 % of it); 3 m leave -60."""
+    strong = soil(SPONGE, strength={"effective_cohesion": 400, "friction_angle": 0, "tension_limit": 1000})
+    for depth, said in ((8.0, True), (3.0, False)):
+        result = analyse(build([{"name": "dig", "dig": {"everywhere": -depth}}], soils=[strong], walls=[], section={"bottom_level": -14.0}))
+        assert any("below what water bears" in doubt for doubt in doubts(result)) == said

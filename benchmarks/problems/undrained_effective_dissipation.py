@@ -11,7 +11,7 @@ from fesoil.case import read_text
 from fesoil.case.stiffness import bulk_ratio
 from fesoil.solve.analyse import analyse
 
-DEPTH, WIDE, LOAD, NU_U = 12.0, 24.0, 50.0, 0.495
+DEPTH, WIDE, LOAD, NU_U = 12.0, 24.0, 50.0, 0.499
 """Depth and width of the section [m], load over all of it [kPa], Poisson's ratio of soil and water together."""
 
 WATER = (bulk_ratio(NU_U) - bulk_ratio(NU)) * G
@@ -93,6 +93,6 @@ def draw(ax):
 
 PROBLEM = Problem(
     "dissipation, elastic ground",
-    "Elastic ground (E = 20 MPa, nu = 0.3, 20 kN/m3, water at -1 m), 12 m deep: loaded all over with 50 kPa, or dug 4 m, without drainage (nu_u = 0.495), then drained",
+    "Elastic ground (E = 20 MPa, nu = 0.3, 20 kN/m3, water at -1 m), 12 m deep: loaded all over with 50 kPa, or dug 4 m, without drainage (nu_u = 0.499, the default), then drained",
     "Hooke's law in one dimension, with and without the water; uniqueness of linear elasticity", run, (1.0,), (1.0, 0.5), draw,
 )  # fmt: skip

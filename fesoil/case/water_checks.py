@@ -118,6 +118,7 @@ def water_doubts(case: Case):
     if not seeps and any(wall.leakage or wall.leaks for wall in case.walls):
         yield Doubt("walls", "leakage acts in stages with seepage = true only, and there is none.")
     yield from _unchecked(case, walked)
+    yield from _open_windows(case, walked)
     for step in walked:
         if step.stage.dissipate and any(getattr(step.stage, verb) for verb in ("dig", "water", "load", "unload", "remove", "backfill", "place", "extract")):
             yield Doubt(f"{step.path}.dissipate", "with other work in the same stage: short and long term can be set side by side only where nothing else changes.")
@@ -131,6 +132,27 @@ def _unchecked(case: Case, walked):
     if worst[0] > SHALLOW:
         yield Doubt(f"{worst[1].path}.water", f"water outside stands {_metres(worst[0])} above that in the pit, whose base is pervious, and no seepage is asked for: heave of the "
                     "base, piping and flow are not checked. Add seepage = true and the permeability of the soils.")
+
+
+def _open_windows(case: Case, walked):
+    """Windows in a wall with ground on one face only, each in the first stage with seepage in which it is so: what water carries with it is not modelled."""
+    for i, wall in enumerate(case.walls):
+        for j, leak in enumerate(wall.leaks):
+            step = next((step for step in walked if step.after.seepage and _opens(step, wall, leak)), None)
+            if step is not None:
+                yield Doubt(f"{item_path('walls', i, wall.name)}.leaks[{j}]", f'opens from ground into the clear in stage "{step.stage.name}": the water that comes through counts, but whether it washes '
+                            "ground out, and what ground is lost, is not checked.")
+
+
+def _opens(step: Step, wall, leak) -> bool:
+    """Whether a window lies between ground that drains and none, over some of its height above the toe."""
+    toe = step.after.toes.get(wall.name, np.inf)
+    if leak.top <= toe:
+        return False
+    y = np.linspace(leak.top, max(leak.bottom, toe), 13)[1:-1]
+    left, right = (material_at(step.case, step.after, np.full(len(y), wall.x + aside), y) for aside in (-1e-3, 1e-3))
+    drained = np.array([soil.drainage == DRAINED for soil in step.case.soils] + [False])
+    return bool(np.any(drained[left] & (right < 0) | drained[right] & (left < 0)))
 
 
 def _difference(step: Step) -> float:

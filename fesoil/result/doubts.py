@@ -7,12 +7,13 @@ import numpy as np
 from fesoil import units
 from fesoil.case.frames import frame_resistance
 from fesoil.case.sequence import ground_level, material_at, surface
-from fesoil.case.stiffness import LEAST_PRESSURE, is_small_strain
+from fesoil.case.stiffness import ATMOSPHERE, LEAST_PRESSURE, is_small_strain
 from fesoil.elements.triangle import N_POINTS
 from fesoil.result.reading import Result
 from fesoil.result.records import governing
 from fesoil.result.trust import with_bar
 from fesoil.result.water_stage import water_doubts
+from fesoil.soils.ground import holds_water
 
 EQUILIBRIUM_LIMIT = 1e-4
 SEARCHED = 1e-4
@@ -40,7 +41,7 @@ def doubts(result: Result) -> list[str]:
         found.append("The deeper rigid base that the case states was not analysed: run it again, these results are half of the band.")
     if result.deeper is not None:
         found += [f"With the rigid base at {result.case.section.deeper_bottom_level:g} m: {doubt}" for doubt in doubts(result.deeper)]
-    return found + _equilibrium(result) + _compressed(result, done) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result) + _stalled(result)
+    return found + _equilibrium(result) + _compressed(result, done) + _cavitation(result, done) + _boundaries(result, done) + _large(result, done) + _start(result) + _relaxed(result) + _stalled(result)
 
 
 def _not_reached(result: Result) -> list[str]:
@@ -156,6 +157,18 @@ def _rise(result: Result, soil, stage) -> float:
     rise, rest = -state.stress[points, :, :3].sum(axis=(1, 2)) / 3 - state.rest[points], state.rest[points]
     much = rise > 0.1 * np.maximum(rest, LEAST_PRESSURE)
     return float(rise[much].max()) if np.mean(much) > COMPRESSED else 0.0
+
+
+def _cavitation(result: Result, done) -> list[str]:
+    """Stages in which the pore water of undrained ground would have to be under more tension than it bears at atmospheric pressure."""
+    if not holds_water(result.case.soils):
+        return []
+    fields = {i: result.field(i) for i in done}
+    low = {i: float((f.steady + f.excess)[f.excess < 0].min(initial=0.0)) for i, f in fields.items()}
+    worst = min(low, key=low.get, default=None)
+    if worst is None or low[worst] > -ATMOSPHERE:
+        return []
+    return [f"In {_name(result, worst)} the pore pressure of undrained ground falls to {low[worst]:.0f} kPa, below what water bears: its strength there is too high. Look at the share of the dig and at drainage."]
 
 
 def _boundaries(result: Result, done) -> list[str]:

@@ -7,14 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
-from fesoil.case.sequence import material_at
 from fesoil.result.doubts import doubts
 from fesoil.result.reading import Result
 from fesoil.result.records import beside_records, ground_texts
 from fesoil.result.store import DEEPER, atomic, write_json
 from fesoil.result.terms import term_texts
 from fesoil.result.trust import is_prescribed
-from fesoil.water.pore import at_points
 
 
 def export(result: Result, directory, case_sha256: str, seconds: float) -> None:
@@ -97,7 +95,7 @@ def export_fields(result: Result, directory) -> None:
         points = np.column_stack([field.points[used], np.zeros(len(used))])
         moved = np.column_stack([field.displacement[used], np.zeros(len(used))])
         data = {
-            "effective stress xx yy zz xy [kPa]": field.stress, "pore pressure [kPa]": _pore(result, index) + field.excess,
+            "effective stress xx yy zz xy [kPa]": field.stress, "pore pressure [kPa]": field.steady + field.excess,
             "excess pore pressure [kPa]": field.excess,
             "share of strength": field.share_of_strength, "share of points at yield": field.yielded, "stiffness left": field.stiffness_left,
             "shear strain": result.shear_strain(index), "soil": field.material.astype(np.int32),
@@ -115,10 +113,3 @@ def export_fields(result: Result, directory) -> None:
     rows = "\n".join(f'    <DataSet timestep="{index}" part="0" file="{name}"/>' for index, name, _ in files)
     with atomic(path / "stages.pvd") as temporary:
         temporary.write_text(f'<?xml version="1.0"?>\n<VTKFile type="Collection" version="0.1">\n  <Collection>\n{rows}\n  </Collection>\n</VTKFile>\n')
-
-
-def _pore(result: Result, index):
-    """Steady pore pressure of the triangles that are ground, mean of the integration points."""
-    situation, mesh = result.situations[index], result.mesh
-    material = material_at(result.case, situation, *mesh.centroids.T)
-    return at_points(result.case, mesh, situation, material, result.states[index].head)[material >= 0].mean(axis=1)

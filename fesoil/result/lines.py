@@ -115,7 +115,7 @@ class Trough:
 @dataclass(frozen=True)
 class Field:
     """The ground after one stage: ``points`` (n, 2) [m]; ``triangles`` (m, 6) that are ground; ``displacement`` (n, 2) since the start [m];
-    ``stress`` (m, 4) mean effective stress ``[xx, yy, zz, xy]`` [kPa], tension positive; ``excess`` (m,) mean excess pore pressure [kPa], positive above the steady one, in soils that
+    ``stress`` (m, 4) mean effective stress ``[xx, yy, zz, xy]`` [kPa], tension positive; ``steady`` (m,) mean steady pore pressure [kPa]; ``excess`` (m,) mean excess pore pressure [kPa], positive above the steady one, in soils that
     are undrained in effective stress, 0 in all others; ``share_of_strength`` (m,) by effective stress; ``yielded`` (m,) share of points at yield;
     ``stiffness_left`` (m,) tangent shear modulus over that at very small strain (0 or 1 in soils of one stiffness); ``material`` (m,) index of the soil."""
 
@@ -123,6 +123,7 @@ class Field:
     triangles: np.ndarray
     displacement: np.ndarray
     stress: np.ndarray
+    steady: np.ndarray
     excess: np.ndarray
     share_of_strength: np.ndarray
     yielded: np.ndarray

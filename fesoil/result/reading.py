@@ -20,7 +20,7 @@ from fesoil.result.trust import plus_minus, trust_of
 from fesoil.result.water_stage import StageWater, as_plain, stage_water
 from fesoil.soils.ground import effective, excess, ground_of
 from fesoil.soils.mohr_coulomb import AT_YIELD
-from fesoil.water.pore import on_walls
+from fesoil.water.pore import at_points, on_walls
 from fesoil.water.seepage import Seepage, seepage
 
 
@@ -220,8 +220,9 @@ class Result:
         ground = ground_of(self.case.soils, np.repeat(material[chosen], N_POINTS), state.rest[points], level, self.situations[index].drained)
         share, left = (values(state.stress[points]).reshape(-1, N_POINTS) for values in (ground.mobilised, ground.stiffness_left))
         stress, water = (values(state.stress[points], self.case.soils) for values in (effective, excess))
+        steady = at_points(self.case, mesh, self.situations[index], material, state.head)[chosen].mean(axis=1)
         return Field(
-            mesh.points + mesh.origin, mesh.triangles[chosen], state.u, stress.reshape(-1, N_POINTS, 4).mean(axis=1), water.reshape(-1, N_POINTS).mean(axis=1), share.mean(axis=1), (share > AT_YIELD).mean(axis=1), left.mean(axis=1), material[chosen]
+            mesh.points + mesh.origin, mesh.triangles[chosen], state.u, stress.reshape(-1, N_POINTS, 4).mean(axis=1), steady, water.reshape(-1, N_POINTS).mean(axis=1), share.mean(axis=1), (share > AT_YIELD).mean(axis=1), left.mean(axis=1), material[chosen]
         )  # fmt: skip
 
     def shear_strain(self, index: int) -> np.ndarray:

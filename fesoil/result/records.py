@@ -158,7 +158,7 @@ def _band(result: Result, found: Formation, other: Formation) -> str:
     walls, settlements, ratios = (["".join(text(*pair)) for pair in pairs] for text, pairs in ((_wall, both), (_settlement, rising), (_share, rising)))
     return (
         f"Rigid base at {section.bottom_level:g} and at {section.deeper_bottom_level:g} m: wall {' and '.join(walls)} mm, settlement {' to '.join(settlements)} mm, "
-        f"{' and '.join(ratios)} of the wall's movement, with {1e3 * found.edge:.1f} and {1e3 * other.edge:.1f} mm left at the boundary. Read it as a band."
+        f"{' to '.join(ratios)} of the wall's movement, with {1e3 * found.edge:.1f} and {1e3 * other.edge:.1f} mm left at the boundary. Read it as a band."
     )
 
 

@@ -53,15 +53,18 @@ def stage_water(case: Case, now: Situation, water: Seepage) -> StageWater:
     times = 2 if case.section.half else 1
     pits = {side.pit: side for side in there}
     inflow = {pit: times * water.out[pit] for pit in pits}
-    whole = {pit: _whole(inflow[pit], side, plans[side.wall]) for pit, side in pits.items()}
+    whole = {pit: _whole(inflow[pit], times * water.through_walls[pit], side, plans[side.wall]) for pit, side in pits.items()}
     wells = {name: times * q for name, q in water.out.items() if name in now.wells}
     remarks = [text for side in there for text in (*_remarks(case, side, water, plans[side.wall], inflow[side.pit]), *_to_act(side, checks))]
     depth = max((side.ground_outside - side.floor for side in there), default=0.0)
     return StageWater(inflow, whole, wells, water.balance, tuple(dict.fromkeys(checks)), tuple(dict.fromkeys(remarks)), tuple(_drawdown(case, now, water, depth)))
 
 
-def _whole(inflow, side: Side, plan: Plan) -> float | None:
-    return None if plan.inflow is None else inflow * plan.inflow * max(side.length, side.across)
+def _whole(inflow, through_walls, side: Side, plan: Plan) -> float | None:
+    """Flow into the whole pit [m3/s]: that of the ground by the flow in space, that through the two walls of the section [m3/s per m] by the perimeter."""
+    if plan.inflow is None:
+        return None
+    return (inflow - through_walls) * plan.inflow * max(side.length, side.across) + through_walls * (side.length + side.across)
 
 
 def _remarks(case: Case, side: Side, water: Seepage, plan: Plan, inflow):
@@ -80,6 +83,8 @@ def _remarks(case: Case, side: Side, water: Seepage, plan: Plan, inflow):
         f = plan.factors
         yield (f"Plan of pit {side.pit}, {side.length:g} m by {side.across:g} m: heads under the prism {f.long_side:.2f} times (long side), {f.short_side:.2f} times (short side) and {f.corner:.2f} times "
                f"(corner) those of the section (\u00b1 {f.error:.2f}).")
+    if (leaks := water.through_walls[side.pit]) > 0.05 * water.out[side.pit] > 0:
+        yield f"Of the flow into pit {side.pit} {100 * min(leaks / water.out[side.pit], 1.0):.0f} % comes through its walls; whether it carries ground with it is not checked."
     yield f"Top of wall {side.wall} {level.freeboard(_top(case, side), side.outside, 0.0).height:.2f} m above the water outside."
     if inflow > 0:
         area, end = side.across if case.section.half else side.width, min(side.inside + RISE, side.outside - FLAT)

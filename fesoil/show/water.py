@@ -19,7 +19,6 @@ from fesoil.show.section import Pen, arrow, draw_frames, draw_ground, draw_slabs
 from fesoil.show.sheets import name_layers
 from fesoil.units import number
 from fesoil.water.hydrostatic import drains
-from fesoil.water.seepage import FEEDS
 
 WET = 0.01
 """Pressure head [m] from which ground counts as wet: the free surface is drawn where it is reached."""
@@ -73,7 +72,7 @@ def net_of(case, water) -> Net:
     heads = MaxNLocator(DROPS, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
     step = float(heads[1] - heads[0])
     heads = heads[(heads > low + 1e-6) & (heads < high - 1e-6)]
-    drops, passes = (high - low) / step, float(np.maximum(water.flow.inflow, 0.0).sum())
+    drops, passes = (high - low) / step, water.flow.enters
     if in_wells(case, water):
         return Net(heads, step, drops)
     stream, channels = water.stream_function(), int(np.clip(round(passes / (step * _permeability(water))), *CHANNELS))
@@ -83,8 +82,7 @@ def net_of(case, water) -> Net:
 
 def in_wells(case, water) -> bool:
     """Whether wells draw water."""
-    moves = np.abs(water.flow.inflow).sum()
-    return any(abs(water.out.get(well.name, 0.0)) > FEEDS * moves for well in case.wells)
+    return any(abs(water.out.get(well.name, 0.0)) > water.least for well in case.wells)
 
 
 def _pressure(water):
@@ -156,9 +154,8 @@ def flow_net(ax, case, situation, water, window) -> Net:
 
 def _held(case, situation, water, window):
     """The situation with the levels of free water and of drains that water reaches: the rest of it is what the net shows."""
-    shown, moves = with_held_water(case, situation, window), np.abs(water.flow.inflow).sum()
-    reach = {i for i, _ in sequence.drained_zones(case, situation)}
-    idle = {i for i in reach if water.out[sequence.zones(case)[i].name] <= FEEDS * moves}
+    shown, names = with_held_water(case, situation, window), [zone.name for zone in sequence.zones(case)]
+    idle = {i for i, _ in sequence.drained_zones(case, situation) if water.out[names[i]] - water.through_walls[names[i]] <= water.least}
     return replace(shown, water=tuple(None if i in idle else level for i, level in enumerate(shown.water)))
 
 

@@ -3,6 +3,9 @@
 Given heads: free water against bare ground; the level at the sides of the section, unless they are closed; the level kept in wells. Water may leave at bare ground above its free water, at
 the open length of a well above its level, and, between walls, along the line of a water level that lies below the ground: a pumped level is held by a drain across the pit at that
 level. Ground under a slab is sealed by it. A well that would feed the ground does nothing.
+
+Leaking walls let water through between ground, air and free water; tight ground and a cast slab seal the face that they stand at. What comes through them into a pit is pumped from it: it does not
+enter the ground again.
 """
 
 from __future__ import annotations
@@ -16,15 +19,19 @@ from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, cofferdams, drained_zones, free_level, material_at, zone_of, zones
 from fesoil.elements.triangle import Triangles, shapes
 from fesoil.mesh.sides import Sides, exposed_sides, standing_pieces
-from fesoil.mesh.split import Mesh
+from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.water.flow import Flow, outflow_gradient, steady, stream_function
 from fesoil.water.hydrostatic import drains
+from fesoil.water.leaks import past_ground, summed
 
 NEAR = 1e-6
 """Distance [m] within which a node lies on a line: coordinates of the mesh are rounded to this."""
 
 FEEDS = 1e-9
-"""Share of all that flows by which a well must feed the ground to be left out."""
+"""Share of all that flows below which a flow is none."""
+
+STILL = 1e-9
+"""The same, over the flow of a metre of head across a square of the most pervious ground: in water at rest all flow is round-off."""
 
 
 @dataclass(frozen=True)
@@ -42,13 +49,17 @@ class Conditions:
 
 @dataclass(frozen=True)
 class Seepage:
-    """Steady seepage in a situation: the flow on the mesh, what was given, and the permeability (m, 2) [m/s]. Heads are levels of the case [m]."""
+    """Steady seepage in a situation: the flow on the mesh, what was given, and the permeability (m, 2) [m/s]. Heads are levels of the case [m].
+
+    ``through_walls`` what comes into the free space of each strip through leaking walls, out of ground or of free water on their other face [m3/s for each metre run]; negative where it goes.
+    """
 
     mesh: Mesh
     triangles: Triangles
     flow: Flow
     conditions: Conditions
     k: np.ndarray
+    through_walls: dict[str, float]
 
     @cached_property
     def head(self):
@@ -57,14 +68,19 @@ class Seepage:
 
     @cached_property
     def out(self) -> dict[str, float]:
-        """What leaves the ground by place [m3/s for each metre run]; negative where it enters."""
-        return {name: -float(self.flow.inflow[np.unique(self.flow.leader[mask])].sum()) for name, mask in self.conditions.places.items()}
+        """What comes to each place [m3/s for each metre run], out of the ground and through leaking walls, so that it is what a pit's pumps lift; negative where it goes from there."""
+        risen = {name: -float(self.flow.inflow[np.unique(self.flow.leader[mask])].sum()) for name, mask in self.conditions.places.items()}
+        return {name: value + self.through_walls.get(name, 0.0) for name, value in risen.items()}
 
     @property
     def balance(self) -> float:
-        """What enters less what leaves, over what enters; 0 without flow."""
-        enters = float(np.maximum(self.flow.inflow, 0.0).sum())
-        return abs(float(self.flow.inflow.sum())) / enters if enters else 0.0
+        """What enters the ground less what leaves it, over what enters; 0 without flow."""
+        return self.flow.balance if self.flow.enters > self.least else 0.0
+
+    @cached_property
+    def least(self) -> float:
+        """Flow [m3/s for each metre run] below which there is none."""
+        return max(FEEDS * float(np.abs(self.flow.inflow).sum()), STILL * float(self.k.max(initial=0.0)))
 
     def head_at(self, x, y):
         """Head (k,) [m] at places (k,) of the case; nan where no ground carries water. A place on a wall is of either face: keep off it."""
@@ -101,6 +117,38 @@ def leakage(case: Case, mesh: Mesh):
     return found
 
 
+def free_beside(case: Case, mesh: Mesh, situation: Situation, material):
+    """Levels (s, 2) of free water on the left and right face of each piece of wall [m, level of the mesh], minus infinity for air, nan where ground of a ``material`` (m,) or a slab stands."""
+    stands = (mesh.faces >= 0) & (material[mesh.faces] >= 0)
+    return np.where(stands | _at_slabs(case, mesh, situation), np.nan, free_level(case, situation, _strips_beside(case, mesh)) - mesh.origin[1])
+
+
+def _strips_beside(case: Case, mesh: Mesh):
+    """Index (s, 2) of the strips on the left and right of each piece of wall."""
+    right = zone_of(case, np.array([w.x for w in case.walls]))[mesh.segment_wall]
+    return np.column_stack([right - 1, right])
+
+
+def _at_slabs(case: Case, mesh: Mesh, situation: Situation):
+    """Faces (s, 2) of pieces of wall at which a cast slab ends."""
+    x, y = (mesh.wall_points[mesh.segments[:, 2]] + mesh.origin).T
+    found = np.zeros((len(x), 2), bool)
+    for slab, *ends in _cast_slabs(case, situation):
+        beside = (y < slab.top_level) & (y > slab.top_level - slab.thickness)
+        for face, end in zip((RIGHT, LEFT), ends):
+            found[:, face] |= beside & (np.abs(x - end) < NEAR)
+    return found
+
+
+def _into_strips(case: Case, mesh: Mesh, free, drips, past) -> dict[str, float]:
+    """What comes into the free space of each strip: ``drips`` (s,) out of the ground on one face to the free one, ``past`` (s,) from left to right of walls with free faces (s, 2) only."""
+    into = np.where(np.isnan(free), 0.0, drips[:, None]) + past[:, None] * np.array([-1.0, 1.0])
+    strips, by_strip = zones(case), dict.fromkeys((z.name for z in zones(case)), 0.0)
+    for i, q in enumerate(summed(_strips_beside(case, mesh).ravel(), into.ravel(), len(strips))):
+        by_strip[strips[i].name] += float(q)
+    return by_strip
+
+
 def seepage(case: Case, mesh: Mesh, triangles: Triangles, situation: Situation) -> Seepage:
     """Steady seepage in a situation on the mesh of a case.
 
@@ -109,14 +157,14 @@ def seepage(case: Case, mesh: Mesh, triangles: Triangles, situation: Situation) 
     NoFreeSurface
     """
     material, standing = material_at(case, situation, *mesh.centroids.T), standing_pieces(case, mesh, situation)
-    k, through = permeability(case, situation, material), leakage(case, mesh)
+    k, through, free = permeability(case, situation, material), leakage(case, mesh), free_beside(case, mesh, situation, material)
+    past = past_ground(mesh, standing, through, free)
     wells = dict(situation.wells)
     while True:
         given = conditions(case, mesh, situation, material, standing, wells)
-        flow = steady(mesh, triangles, k, standing, given.fixed - mesh.origin[1], given.may_seep, through)
-        found = Seepage(mesh, triangles, flow, given, k)
-        moves = np.abs(flow.inflow).sum()
-        feeding = [name for name in wells if found.out[name] < -FEEDS * moves]
+        flow = steady(mesh, triangles, k, standing, given.fixed - mesh.origin[1], given.may_seep, through, beyond=free)
+        found = Seepage(mesh, triangles, flow, given, k, _into_strips(case, mesh, free, flow.drips, past))
+        feeding = [name for name in wells if found.out[name] < -found.least]
         if not feeding:
             return found
         wells = {name: level for name, level in wells.items() if name not in feeding}
@@ -153,15 +201,18 @@ def _claim(places, name, nodes) -> None:
     places[name] |= nodes
 
 
+def _cast_slabs(case: Case, situation: Situation):
+    """Cast slabs, each with the places x of its left and right end [m]."""
+    at = {w.name: w.x for w in case.walls}
+    return [(slab, *sorted(at.get(name, 0.0) for name in slab.between)) for slab in case.slabs if slab.name in situation.slabs]
+
+
 def _unsealed(case: Case, mesh: Mesh, situation: Situation, sides: Sides) -> Sides:
     """Sides that no cast slab covers."""
-    at = {w.name: w.x for w in case.walls}
     x, y = (mesh.points[sides.nodes[:, 2]] + mesh.origin).T
     covered = np.zeros(len(x), bool)
-    for slab in case.slabs:
-        if slab.name in situation.slabs:
-            x0, x1 = sorted(at.get(n, 0.0) for n in slab.between)
-            covered |= (x > x0) & (x < x1) & (y < slab.top_level)
+    for slab, x0, x1 in _cast_slabs(case, situation):
+        covered |= (x > x0) & (x < x1) & (y < slab.top_level)
     return Sides(sides.nodes[~covered], sides.triangle[~covered], sides.area[~covered])
 
 
