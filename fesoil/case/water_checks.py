@@ -20,6 +20,9 @@ MOST_ANISOTROPY = 100.0
 SHALLOW = 0.3
 """Difference of level [m] from one side of a wall to the other up to which water that seeps is no matter."""
 
+SAMPLES = 200
+"""Places down a column at which the ground below a pit is looked up."""
+
 NEAR_WALL = 0.05
 """Distance [m] of a well from a wall under which it would be in it."""
 
@@ -118,6 +121,13 @@ def water_doubts(case: Case):
     if not seeps and any(wall.leakage or wall.leaks for wall in case.walls):
         yield Doubt("walls", "leakage acts in stages with seepage = true only, and there is none.")
     yield from _unchecked(case, walked)
+    for step in walked:
+        left, right, _ = extent(case)
+        for i, x in ((-1, right), (0, left)):
+            ground = float(ground_level(case, step.after, np.array([x]))[0])
+            if step.stage.ground_water and step.after.ground_water[i] is not None and step.after.ground_water[i] > max(ground, step.after.water[i] or -np.inf) + SHALLOW:
+                yield Doubt(f"{step.path}.ground_water", f"{_metres(step.after.ground_water[i])} stands above the ground and the free water there: the ground would burst.")
+                break
     yield from _open_windows(case, walked)
     for step in walked:
         if step.stage.dissipate and any(getattr(step.stage, verb) for verb in ("dig", "water", "load", "unload", "remove", "backfill", "place", "extract")):
@@ -130,8 +140,8 @@ def _unchecked(case: Case, walked):
     """Stages in which water stands higher outside than inside, on pervious ground, without seepage: said once, where the difference is greatest."""
     worst = max(((_difference(step), step) for step in walked if not step.after.seepage), key=lambda found: found[0], default=(0.0, None))
     if worst[0] > SHALLOW:
-        yield Doubt(f"{worst[1].path}.water", f"water outside stands {_metres(worst[0])} above that in the pit, whose base is pervious, and no seepage is asked for: heave of the "
-                    "base, piping and flow are not checked. Add seepage = true and the permeability of the soils.")
+        yield Doubt(f"{worst[1].path}.water", f"water outside stands {_metres(worst[0])} above that in the pit, with ground that drains beneath it, and no seepage is asked for: heave and "
+                    "uplift of the base, piping and flow are not checked. Add seepage = true and the permeability of the soils.")
 
 
 def _open_windows(case: Case, walked):
@@ -156,7 +166,7 @@ def _opens(step: Step, wall, leak) -> bool:
 
 
 def _difference(step: Step) -> float:
-    """Greatest difference of the outer water level over that in a pit whose ground at the toe of its walls drains [m]."""
+    """Greatest difference of the outer water level over that in a pit with ground that drains below its floor [m]."""
     case, now, pits = step.case, step.after, cofferdams(step.case)
     outside = max((w for z, w in zip(zones(case), now.water) if z.name not in pits and w is not None), default=None)
     toes = {w.x: now.toes[w.name] for w in case.walls if w.name in now.toes}
@@ -166,9 +176,9 @@ def _difference(step: Step) -> float:
         if zone.name not in pits or outside is None or edge is None:
             continue
         beside = edge - 1e-3 if edge == zone.x1 else edge + 1e-3
-        material = int(material_at(case, now, beside, toes[edge] - 1e-3))
         floor = float(ground_level(case, now, np.array([beside]))[0])
-        if material >= 0 and case.soils[material].drainage == DRAINED:
+        below = material_at(case, now, np.full(SAMPLES, beside), np.linspace(floor, extent(case)[2], SAMPLES + 1)[1:])
+        if any(case.soils[m].drainage == DRAINED for m in set(below[below >= 0].tolist())):
             found = max(found, outside - (floor if level is None else max(level, floor)))
     return found
 

@@ -15,6 +15,7 @@ from fesoil.checks.factors import PartialFactors
 
 
 LUMPED = "heave of the prism, lumped factor"
+TOTAL = "hydraulic heave, total stress"
 
 
 def prism_width(depth, pit_width) -> float:
@@ -106,7 +107,7 @@ def heave_total(column: Column, factors: PartialFactors) -> Check:
     pressure = column.hydrostatic + column.seepage
     sizes = f"{factors.destabilising:g} x {pressure:.1f} against total stress {factors.stabilising:g} x {column.total:.1f} kPa"
     words = f"(2.9a), {factors.name}, factor on the whole pore pressure: {sizes}"
-    return Check("hydraulic heave, total stress", factors.destabilising * pressure, factors.stabilising * column.total, "kPa", 1.0, words)
+    return Check(TOTAL, factors.destabilising * pressure, factors.stabilising * column.total, "kPa", 1.0, words)
 
 
 def heave_total_excess(column: Column, factors: PartialFactors) -> Check:

@@ -12,6 +12,10 @@ from fesoil.elements.triangle import SIDES
 from fesoil.mesh.split import Mesh
 
 
+ON_GROUND = 0.05
+"""Distance [m] between the underside of a slab and the ground up to which it rests on it."""
+
+
 @dataclass(frozen=True)
 class Sides:
     """Sides of ground that face no ground: ``nodes`` (k, 3) end, end, middle; ``triangle`` (k,); ``area`` (k, 2) outward normal times length [m]."""

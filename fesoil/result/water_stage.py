@@ -8,11 +8,11 @@ from functools import partial
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, ground_level, start_of, zone_of
+from fesoil.case.sequence import Situation, cofferdams, ground_level, start_of, zone_of, zones
 from fesoil.checks import level
 from fesoil.checks.drawdown import Settlement, drawdown_settlement
-from fesoil.checks.hydraulic import LUMPED, straight_line
-from fesoil.result.water import BESIDE, FLAT, Found, Plan, Side, creep, excess_head, gradients, heave, in_plan, into_drain, layers_down, lifted, sides, slabs
+from fesoil.checks.hydraulic import LUMPED, TOTAL, straight_line
+from fesoil.result.water import BESIDE, FLAT, Found, Plan, Side, bare, creep, excess_head, feeding_levels, gradients, heave, in_plan, into_drain, layers_down, lifted, sides, slabs
 from fesoil.water.hydrostatic import pore_pressure
 from fesoil.water.seepage import Seepage
 
@@ -46,18 +46,39 @@ class StageWater:
 
 def stage_water(case: Case, now: Situation, water: Seepage) -> StageWater:
     """Water in a situation with its steady seepage."""
-    there = sides(case, now)
+    walls = sides(case, now)
+    there = [side for side in walls if not side.is_bare]
     plans = {side.wall: in_plan(case, now, side, water) for side in there}
     checks = [found for side in there for check in (heave, gradients) for found in check(case, now, side, water, plans[side.wall])]
     checks += [found for side in there for found in (*creep(case, now, side), *lifted(case, now, side, water))] + slabs(case, now, water)
+    checks += [found for side in walls if side.is_bare for found in bare(case, side)]
     times = 2 if case.section.half else 1
     pits = {side.pit: side for side in there}
-    inflow = {pit: times * water.out[pit] for pit in pits}
-    whole = {pit: _whole(inflow[pit], times * water.through_walls[pit], side, plans[side.wall]) for pit, side in pits.items()}
+    inflow = {side.pit: times * water.out[side.pit] for side in walls}
+    whole = {pit: _whole(inflow[pit], times * water.through_walls[pit], pits[pit], plans[pits[pit].wall]) if pit in pits else None for pit in inflow}
+    rising = {pit: q + times * _of_wells(case, now, water, pit) for pit, q in inflow.items()}
     wells = {name: times * q for name, q in water.out.items() if name in now.wells}
-    remarks = [text for side in there for text in (*_remarks(case, side, water, plans[side.wall], inflow[side.pit]), *_to_act(side, checks))]
+    remarks = [text for side in there for text in (*_remarks(case, now, side, water, plans[side.wall], rising[side.pit]), *_to_act(case, now, side, checks))]
+    remarks += _on_the_section(case, now)
     depth = max((side.ground_outside - side.floor for side in there), default=0.0)
     return StageWater(inflow, whole, wells, water.balance, tuple(dict.fromkeys(checks)), tuple(dict.fromkeys(remarks)), tuple(_drawdown(case, now, water, depth)))
+
+
+def _on_the_section(case: Case, now: Situation):
+    """Sentences on what the checks of all walls leave out."""
+    levels, pits = feeding_levels(case, now), cofferdams(case)
+    outside = max(feeds for feeds, zone in zip(levels, zones(case)) if zone.name not in pits)
+    for zone, inside in zip(zones(case), now.water):
+        if zone.name in pits and inside is not None and inside > outside + FLAT:
+            yield f"Water stands higher in pit {zone.name} than outside: what it does to the ground outside is not checked."
+    if case.water.far_boundary == "closed":
+        yield "The sides of the section are closed: heads are those of the end, when the ground has drained. They are greatest at first, and heave then is not checked."
+
+
+def _of_wells(case: Case, now: Situation, water: Seepage, pit) -> float:
+    """What wells within a pit take [m3/s per m of the section]: should the pumps stop, it comes into the pit."""
+    names = [zones(case)[int(zone_of(case, well.x))].name for well in case.wells]
+    return sum(water.out[well.name] for well, name in zip(case.wells, names) if name == pit and well.name in now.wells)
 
 
 def _whole(inflow, through_walls, side: Side, plan: Plan) -> float | None:
@@ -67,13 +88,15 @@ def _whole(inflow, through_walls, side: Side, plan: Plan) -> float | None:
     return (inflow - through_walls) * plan.inflow * max(side.length, side.across) + through_walls * (side.length + side.across)
 
 
-def _remarks(case: Case, side: Side, water: Seepage, plan: Plan, inflow):
+def _remarks(case: Case, now: Situation, side: Side, water: Seepage, plan: Plan, inflow):
     """Sentences on one wall: the straight-line path, the plan size, the level to act, the time to flood."""
     computed = excess_head(water, side, side.toe)
-    if np.isfinite(computed):
+    if np.isfinite(computed) and side.head > FLAT and side.exit > side.toe and min(side.ground_outside, side.outside) > side.toe:
         path = straight_line(side.head, side.exit - side.toe, min(side.ground_outside, side.outside) - side.toe, computed)
         yield f"Excess head at the toe of wall {side.wall}: {path.words}."
-    gradient = into_drain(water, side, plan)
+    if side.exit <= side.toe + FLAT:
+        yield f"Pit {side.pit} is pumped to {side.inside:.2f} m, at or below the toe of wall {side.wall}: HEAVE IS NOT CHECKED there; the water inside must stand above the toe for these checks."
+    gradient = into_drain(case, now, water, side, plan)
     if gradient is not None:
         yield (f"Pit {side.pit} is pumped to {side.inside:.2f} m, {side.floor - side.inside:.2f} m below its floor: a drain across it is taken to hold that level. Water enters it with a gradient of up to "
                f"{gradient:.2f}: it must be a filter, or the ground washes out.")
@@ -87,9 +110,14 @@ def _remarks(case: Case, side: Side, water: Seepage, plan: Plan, inflow):
         yield f"Of the flow into pit {side.pit} {100 * min(leaks / water.out[side.pit], 1.0):.0f} % comes through its walls; whether it carries ground with it is not checked."
     yield f"Top of wall {side.wall} {level.freeboard(_top(case, side), side.outside, 0.0).height:.2f} m above the water outside."
     if inflow > 0:
-        area, end = side.across if case.section.half else side.width, min(side.inside + RISE, side.outside - FLAT)
-        seconds = level.time_at_constant_inflow(side.inside, end, area, inflow)
-        yield f"Should the pumps stop, water rises the first {end - side.inside:.1f} m in pit {side.pit} in {_time(seconds)} at the inflow of now (free water; in the pores below the floor faster)."
+        area, end = _area(case, side), min(side.inside + RISE, side.highest - FLAT)
+        seconds = level.time_at_constant_inflow(side.inside, end, area, inflow * (1.0 if plan.inflow is None else plan.inflow * max(side.length, side.across) / side.length))
+        yield f"Should the pumps stop, water rises the first {end - side.inside:.1f} m in pit {side.pit} in {_time(seconds)} at the inflow of now, that of its wells with it (free water; in the pores below the floor faster)."
+
+
+def _area(case: Case, side: Side) -> float:
+    """Area of free water in a pit for each metre run of the whole section [m2]: of all its strips."""
+    return (2 if case.section.half else 1) * sum(z.x1 - z.x0 for z in zones(case) if z.name == side.pit)
 
 
 def _top(case: Case, side: Side) -> float:
@@ -104,13 +132,19 @@ def _time(seconds) -> str:
     return f"{seconds:.0f} seconds"
 
 
-def _to_act(side: Side, checks: list[Found]):
-    """The level outside at which the wall's worst check of heave by its seepage force is just satisfied; its weight does not change with that level."""
-    heaves = [f for f in checks if f.place.startswith(f"wall {side.wall},") and "total stress" not in f.check.name and f.check.action > 0]
-    if heaves:
-        worst = max(heaves, key=lambda f: f.check.utilisation)
-        at = side.inside + level.head_to_act(worst.check, side.head)
-        yield f"Level to act: {worst.check.name} at {worst.place} is just satisfied with the water outside at {at:.2f} m (now {side.outside:.2f} m, inside {side.inside:.2f} m)."
+def _to_act(case: Case, now: Situation, side: Side, checks: list[Found]):
+    """The level outside at which the wall's worst check of heave by its seepage force, or of the exit gradient, is just satisfied; neither changes its resistance with that level.
+
+    The head grows with that level in proportion only where nothing else feeds or drains the ground: not with wells in use, nor where the water comes from further off.
+    """
+    mine = [f for f in checks if f"wall {side.wall}," in f.place and "total stress" not in f.check.name and f.check.action > 0 and ("heave" in f.check.name or "gradient" in f.check.name)]
+    if not mine or now.wells or side.outside < side.highest - FLAT or side.head <= FLAT:
+        return
+    worst = max(mine, key=lambda f: f.check.utilisation)
+    at, top = side.inside + level.head_to_act(worst.check, side.head), _top(case, side)
+    said = f"is just satisfied with the water outside at {at:.2f} m" if at < top else f"is satisfied with the water outside at the top of the wall, {top:.2f} m"
+    yield (f"Level to act, by the seepage force and the exit gradient alone (total stress, uplift, slabs and the wall itself may ask for a lower one): {worst.check.name} at {worst.place} {said} "
+           f"(now {side.outside:.2f} m, inside {side.inside:.2f} m).")
 
 
 def _drawdown(case: Case, now: Situation, water: Seepage, depth):
@@ -141,7 +175,10 @@ def column_settlement(case: Case, now: Situation, water: Seepage, x) -> Settleme
     before = pore_pressure(case, first, zone, places, marks)
     inside = np.clip(marks, bottom + FLAT, top - FLAT)
     head = water.head_at(places, inside)
-    after = np.where(np.isnan(head), before, case.water.unit_weight * np.maximum(head - marks, 0.0))
+    known = np.isfinite(head)
+    fall = before[known] - case.water.unit_weight * np.maximum(head[known] - marks[known], 0.0)
+    # ground that does not drain now does so in time: linear from what falls beneath it to what falls above, nothing at the top
+    after = before - np.interp(marks, np.append(marks[known][::-1], top + STEP), np.append(fall[::-1], 0.0)) if np.any(known) else before
     after = np.where(np.abs(before - after) < 1e-3 * case.water.unit_weight, before, after)  # a millimetre of head is none
     return drawdown_settlement(marks, before, after, moduli)
 
@@ -242,23 +279,26 @@ def water_texts(records, waters, bar=lambda *path: "") -> list[str]:
     said = [f'Water, stage {worst} "{records[worst].name}", in which it comes off worst:', *stage_texts(found, partial(bar, worst))]
     for i, other in told:
         if i != worst:
-            flows = ", ".join(f"{name} {HOUR * q:.2f}" for name, q in (other.inflow | other.wells).items())
-            carried = f"{flows} m3/h for each metre run" if flows else "no flow into a pit"
+            flows = ", ".join(f"{name} {_hourly(q)}" for name, q in (other.inflow | other.wells).items())
+            carried = f"{flows} for each metre run" if flows else "no flow into a pit"
             first = next(iter(governing(other)), None)
             said.append(f"Water, stage {i}: {carried}" + (f"; worst {first.check.name}, {100 * first.check.utilisation:.0f} %." if first else "."))
     return said
 
 
 def _worst(found: StageWater) -> float:
-    return max((f.check.utilisation for f in found.checks), default=0.0)
+    return max((f.check.utilisation for f in found.checks if f.check.name != TOTAL), default=0.0)
 
 
 def water_doubts(records, waters) -> list[str]:
     """Checks that are not satisfied, each where it comes off worst, and those that do not cover the plan of the pit."""
     told = [(i, f) for i, found in enumerate(waters) if found is not None for f in governing(found)]
     worst = {f.check.name: (i, f) for i, f in sorted(told, key=lambda item: item[1].check.utilisation)}
-    failed = [f"{f.check.name}, {100 * f.check.utilisation:.0f} % (stage {i}, {f.place})" for i, f in reversed(worst.values()) if not f.check.holds]
-    said = [f"WATER IS NOT SATISFIED: {'; '.join(failed)}."] if failed else []
+    failed = {name: f"{name}, {100 * f.check.utilisation:.0f} % (stage {i}, {f.place})" for name, (i, f) in reversed(worst.items()) if not f.check.holds}
+    strict = failed.pop(TOTAL, None)
+    said = [f"WATER IS NOT SATISFIED: {'; '.join(failed.values())}."] if failed else []
+    if strict:
+        said.append(f"Form (2.9a) of EN 1997-1:2004 with its factor on the whole pore pressure, which few deep pits satisfy, is not satisfied: {strict}. Agree which reading holds.")
     partly = sorted({i for i, f in told if not f.is_whole})
     if partly:
         said.append(f"Water: heave and exit gradient in stages {', '.join(map(str, partly))} are checked for a long trench only; in a pit that is small in plan heads are up to 1.7 times as high.")

@@ -11,7 +11,7 @@ from fesoil.case.sequence import Situation, free_level, material_at, zone_of
 from fesoil.case.soil import DRAINED
 from fesoil.elements.joint import SIMPSON, simpson
 from fesoil.errors import MeshError
-from fesoil.mesh.sides import Sides, exposed_sides, level_sides, standing_pieces
+from fesoil.mesh.sides import ON_GROUND, Sides, exposed_sides, level_sides, standing_pieces
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.solve.system import PRESSURE, Base, Model
 from fesoil.water.hydrostatic import is_undrained
@@ -171,6 +171,13 @@ def _loaded_node(mesh, load, material, exposed):
     return nodes[np.argmin(gap)]
 
 
+def _hang(case, mesh, slab, at, width, wall) -> None:
+    """The weight of a slab without ground under it is carried by its walls."""
+    walls = [name for name in slab.between if name in at]
+    for name in walls:
+        wall[wall_node(case, mesh, name, slab.top_level - slab.thickness / 2), 1] -= slab.unit_weight * slab.thickness * width / len(walls)
+
+
 def _slabs(case, mesh, situation, material, exposed, head, soil, wall) -> None:
     """The weight of cast slabs rests on the ground between their walls, less that of the water or the fill that the model has in their place.
 
@@ -185,9 +192,12 @@ def _slabs(case, mesh, situation, material, exposed, head, soil, wall) -> None:
         level = level_sides(mesh, under, material)
         for sides in (level, exposed):
             x, y = (mesh.points[sides.nodes[:, 2]] + mesh.origin).T
-            chosen = (x > x0) & (x < x1) & (sides.area[:, 1] > 1e-9) & (y < slab.top_level)
+            chosen = (x > x0) & (x < x1) & (sides.area[:, 1] > 1e-9) & (y < slab.top_level) & (y > under - ON_GROUND)
             if np.any(chosen):
                 break
+        else:
+            _hang(case, mesh, slab, at, x1 - x0, wall)
+            continue
         weight = slab.unit_weight * slab.thickness - _displaced(case, situation, slab, x[chosen])
         nodes = sides.nodes[chosen]
         held = np.maximum(_excess_head(case, mesh, situation, nodes, head) - weight[:, None], 0.0) * sides.area[chosen, 1:] * SIMPSON

@@ -158,9 +158,9 @@ def in_circle(pit: Pit, finest=FINEST) -> Inflow:
     return _carried_on(*_both(_circle, pit, finest))
 
 
-def factors(pit: Pit, finest=FINEST) -> Factors:
-    """By what the head of plane strain under the prism must be multiplied; on equal grids, so that most of their error is in both."""
-    fine, coarse = (space.head / plane.head for space, plane in zip(_both(_space, pit, finest), _both(_plane, pit, finest)))
+def factors(pit: Pit, finest=FINEST, section: Pit | None = None) -> Factors:
+    """By what the head of plane strain under the prism, across the width of ``pit`` or of another ``section``, must be multiplied; on equal grids, so that most of their error is in both."""
+    fine, coarse = (space.head / plane.head for space, plane in zip(_both(_space, pit, finest), _both(_plane, section or pit, finest)))
     carried_on = 2 * fine - coarse
     return Factors(*carried_on.tolist(), max(float(np.abs(fine - coarse).max()), UNSURE * float(carried_on.max())))
 

@@ -1,6 +1,6 @@
 """Pore pressure where it is needed: at the integration points of the ground and on the faces of walls, by steady seepage or by levels.
 
-Undrained soils in total stress carry none. An undrained soil in effective stress keeps the steady pressure of before the works until it drains.
+Where seepage is asked for, ground that drains but is cut off from all water keeps the pressure of before the works: it is trapped. Undrained soils in total stress carry none. An undrained soil in effective stress keeps the steady pressure of before the works until it drains.
 """
 
 from __future__ import annotations
@@ -57,7 +57,8 @@ def _pressure(case: Case, situation: Situation, zone, material, x, y, head):
     """Pressure [kPa] at places (k, 3) in ground of a zone and material (k,): from heads (k, 3) where there are any, else by levels."""
     if case.water is None:
         return np.zeros(x.shape)
-    pressure = np.where(np.isnan(head), _by_level(case, situation, zone, x, y), case.water.unit_weight * np.maximum(head - y, 0.0))
+    otherwise = _by_level(case, start_of(case) if situation.seepage else situation, zone, x, y)
+    pressure = np.where(np.isnan(head), otherwise, case.water.unit_weight * np.maximum(head - y, 0.0))
     frozen = is_undrained(case, situation, material)[:, None]
     if np.any(frozen):
         pressure = np.where(frozen, _by_level(case, start_of(case), zone, x, y), pressure)

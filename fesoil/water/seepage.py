@@ -18,7 +18,7 @@ import numpy as np
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, cofferdams, drained_zones, free_level, material_at, zone_of, zones
 from fesoil.elements.triangle import Triangles, shapes
-from fesoil.mesh.sides import Sides, exposed_sides, standing_pieces
+from fesoil.mesh.sides import ON_GROUND, Sides, exposed_sides, standing_pieces
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.water.flow import Flow, outflow_gradient, steady, stream_function
 from fesoil.water.hydrostatic import drains
@@ -159,10 +159,14 @@ def seepage(case: Case, mesh: Mesh, triangles: Triangles, situation: Situation) 
     material, standing = material_at(case, situation, *mesh.centroids.T), standing_pieces(case, mesh, situation)
     k, through, free = permeability(case, situation, material), leakage(case, mesh), free_beside(case, mesh, situation, material)
     past = past_ground(mesh, standing, through, free)
-    wells = dict(situation.wells)
+    wells, unfed = dict(situation.wells), np.zeros(len(mesh.points), bool)
     while True:
-        given = conditions(case, mesh, situation, material, standing, wells)
+        given = conditions(case, mesh, situation, material, standing, wells, unfed)
         flow = steady(mesh, triangles, k, standing, given.fixed - mesh.origin[1], given.may_seep, through, beyond=free)
+        dry = given.may_seep & np.isnan(flow.head)
+        if np.any(dry & ~unfed):
+            unfed = unfed | dry
+            continue
         found = Seepage(mesh, triangles, flow, given, k, _into_strips(case, mesh, free, flow.drips, past))
         feeding = [name for name in wells if found.out[name] < -found.least]
         if not feeding:
@@ -170,14 +174,17 @@ def seepage(case: Case, mesh: Mesh, triangles: Triangles, situation: Situation) 
         wells = {name: level for name, level in wells.items() if name not in feeding}
 
 
-def conditions(case: Case, mesh: Mesh, situation: Situation, material, standing, wells: dict[str, float]) -> Conditions:
-    """What is given where, with the ``wells`` in use at their levels [m]."""
+def conditions(case: Case, mesh: Mesh, situation: Situation, material, standing, wells: dict[str, float], unfed) -> Conditions:
+    """What is given where, with the ``wells`` in use at their levels [m]; ``unfed`` (n,) nodes in ground that no head given elsewhere reaches: there the levels of pits are given."""
     ground = np.zeros(len(mesh.points), bool)
     ground[mesh.triangles[permeability(case, situation, material).all(axis=1)]] = True
     fixed, may_seep = np.full(len(mesh.points), np.nan), np.zeros(len(mesh.points), bool)
     level_of, places = mesh.points[:, 1] + mesh.origin[1], _places(case, mesh, situation)
     _at_bare_ground(case, mesh, situation, _unsealed(case, mesh, situation, exposed_sides(mesh, material >= 0, standing)), fixed, may_seep, places)
     _at_drains(case, mesh, situation, ground, fixed, may_seep, places)
+    for i, strip in enumerate(zones(case)):
+        if strip.name in cofferdams(case) and situation.water[i] is not None:
+            fixed[_on_level(case, mesh, i, situation.water[i]) & may_seep & unfed] = situation.water[i]
     if case.water.far_boundary == "recharge":
         _at_sides(case, mesh, situation, fixed, places)
     for well in case.wells:
@@ -208,11 +215,11 @@ def _cast_slabs(case: Case, situation: Situation):
 
 
 def _unsealed(case: Case, mesh: Mesh, situation: Situation, sides: Sides) -> Sides:
-    """Sides that no cast slab covers."""
+    """Sides that no cast slab lies on."""
     x, y = (mesh.points[sides.nodes[:, 2]] + mesh.origin).T
     covered = np.zeros(len(x), bool)
     for slab, x0, x1 in _cast_slabs(case, situation):
-        covered |= (x > x0) & (x < x1) & (y < slab.top_level)
+        covered |= (x > x0) & (x < x1) & (y < slab.top_level) & (y > slab.top_level - slab.thickness - ON_GROUND)
     return Sides(sides.nodes[~covered], sides.triangle[~covered], sides.area[~covered])
 
 
@@ -232,15 +239,11 @@ def _at_bare_ground(case, mesh, situation, sides: Sides, fixed, may_seep, places
 
 
 def _at_drains(case, mesh, situation, ground, fixed, may_seep, places) -> None:
-    """A level below the ground between walls is held by a drain, where water leaves. Where none can come in from outside, the levels of pits are given."""
-    drained, recharged = dict(drained_zones(case, situation)), case.water.far_boundary == "recharge" or np.any(np.isfinite(fixed))
-    for i, level in drained.items():
+    """A level below the ground between walls is held by a drain, where water leaves."""
+    for i, level in drained_zones(case, situation):
         on = _on_level(case, mesh, i, level) & ground & ~(np.isfinite(fixed) | may_seep)
         may_seep[on] = True
         _claim(places, zones(case)[i].name, on)
-    for i, strip in enumerate(zones(case)):
-        if not recharged and strip.name in cofferdams(case) and situation.water[i] is not None:
-            fixed[_on_level(case, mesh, i, situation.water[i]) & may_seep] = situation.water[i]
 
 
 def _on_level(case: Case, mesh: Mesh, zone, level):

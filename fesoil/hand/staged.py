@@ -1,0 +1,126 @@
+"""A braced wall stage by stage in limiting equilibrium: loads of its frames and its moments by hand.
+
+Each stage is worked out anew from the pressures then acting; the method knows no stiffness, no preload and no movement. Below the lowest frame the wall is one with a single prop, by free earth support:
+it rests on passive pressure down to its least toe, no deeper. Above it there are two rules for what frames carry:
+
+``HINGES``  the wall is hinged at each frame but the topmost, so that spans between frames are simple; nothing is remembered of the stages before.
+``HELD``    a frame keeps the load that it had in the last stage in which it was the lowest; what comes later goes to those below. Frames that have not yet been the lowest are found by hinges.
+
+Both are the trade's (common practice, no source). A frame bears as soon as it is pressurised or locked, with a load of its own finding, not of the jacks; slabs count as frames at their middle.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fesoil.case.model import Case
+from fesoil.case.sequence import Situation, extent, situations
+from fesoil.hand.equilibrium import Balance, NetPressure, balance, cantilever, net_pressure, propped
+from fesoil.hand.limits import Choice
+from fesoil.hand.pressures import wall_pressures
+from fesoil.hand.statics import running, simple_spans
+from fesoil.hand.water import STRAIGHT_LINE
+
+HINGES, HELD = "hinges at the frames", "upper loads held"
+
+
+@dataclass(frozen=True)
+class StageByHand:
+    """A wall after a stage: ``index`` and ``name`` of the situation; the ``balance``, None where there is none; ``loads`` [kN/m] by frame or slab; ``toe`` the wall's own [m].
+
+    ``words`` say why there is no balance, or what the method cannot bear out.
+    """
+
+    index: int
+    name: str
+    toe: float
+    balance: Balance | None
+    loads: dict[str, float]
+    words: str
+
+    @property
+    def stands(self) -> bool:
+        """Whether the wall is as deep as the least toe that holds it."""
+        return self.balance is not None and self.toe <= self.balance.toe + 1e-6
+
+
+def supports(case: Case, situation: Situation, wall: str) -> dict[str, float]:
+    """Levels [m] of the frames and slabs that bear on a wall, from the top down."""
+    frames = {f.name: f.level for f in case.frames if situation.frames.get(f.name) in ("pressurised", "locked") and wall in f.between}
+    slabs = {s.name: s.top_level - s.thickness / 2 for s in case.slabs if s.name in situation.slabs and wall in s.between}
+    return dict(sorted({**frames, **slabs}.items(), key=lambda item: -item[1]))
+
+
+def staged(case: Case, wall: str, rule=HINGES, water=STRAIGHT_LINE, choice: Choice = Choice(), passive_factor=1.0) -> list[StageByHand]:
+    """Loads and moments of a wall after each stage in which it stands and something drives it towards the dig.
+
+    Parameters
+    ----------
+    rule : str
+        ``HINGES`` or ``HELD``.
+    water, choice
+        As for ``wall_pressures``: the toe that is searched changes the path of the water.
+    passive_factor : float
+        Divides passive earth pressure.
+    """
+    if rule not in (HINGES, HELD):
+        raise ValueError(f"rule {rule!r}: it is {HINGES!r} or {HELD!r}")
+    found, held = [], {}
+    for situation in situations(case):
+        if wall not in situation.toes:
+            continue
+
+        def net_to(toe, situation=situation):
+            at = replace(situation, toes={**situation.toes, wall: toe})
+            return net_pressure(wall_pressures(case, at, wall, water, choice), passive_factor)
+
+        net = net_to(situation.toes[wall])
+        if running(*_driving(net))[0][-1] > 0:
+            found.append(_stage(case, situation, wall, net_to, held if rule == HELD else None))
+    return found
+
+
+def _driving(net: NetPressure):
+    """Levels and net pressure above the dig."""
+    above = net.down_to(net.dig)
+    return above.level, above.pressure[:, 0]
+
+
+def _stage(case, situation, wall, net_to, held) -> StageByHand:
+    at, toe = supports(case, situation, wall), situation.toes[wall]
+    try:
+        found = braced(net_to, list(at.values()), extent(case)[2], None if held is None else [held.get(name) for name in list(at)[:-1]])
+    except ValueError as error:
+        return StageByHand(situation.index, situation.name, toe, None, {}, str(error))
+    loads = dict(zip(at, found.loads.tolist()))
+    if held is not None:
+        held.update(loads)
+    pulled = [name for name, load in loads.items() if load < 0]
+    words = f"{', '.join(pulled)} would have to pull, which frames cannot" if pulled else ""
+    return StageByHand(situation.index, situation.name, toe, found, loads, words)
+
+
+def braced(net_to, levels, lowest, held=None) -> Balance:
+    """A wall with frames at levels (k,) [m] from the top down; arguments and errors as for ``equilibrium.propped``.
+
+    ``held`` (k - 1,) loads [kN/m] of the upper frames where they are known; all is found by hinges where one of them is None.
+    """
+    if not levels:
+        return cantilever(net_to, lowest)
+    upper = list(levels[:-1])
+    if not upper:
+        return propped(net_to, levels[0], lowest)
+    if held is not None and None not in held:
+        return propped(net_to, levels[-1], lowest, tuple(zip(upper, held)))
+    below = propped(lambda toe: net_to(toe).below(levels[-1]), levels[-1], lowest)
+    net = net_to(below.toe)
+    loads = simple_spans(net.level, net.pressure[:, 0], np.array(levels), np.array([net.level[0], *levels[1:]]))
+    loads[-1] += below.loads[-1]
+    return balance(net, levels, loads, "simple spans hinged at the frames, free earth support below the lowest")
+
+
+def greatest_loads(stages: list[StageByHand]) -> dict[str, float]:
+    """Greatest load [kN/m] of each frame or slab over the stages."""
+    return {name: max(s.loads[name] for s in stages if name in s.loads) for name in dict.fromkeys(n for s in stages for n in s.loads)}
