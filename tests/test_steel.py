@@ -119,9 +119,10 @@ def test_interaction_by_hand():
 def test_interaction_factors_at_their_limits():
     slender, full = Pair(1.7, 1.9), Pair(1.0, 1.0)
     assert interaction_factors(tube(), slender, full) == pytest.approx((1.8, 1.08, 1.08, 1.8))
-    assert interaction_factors(column(), slender, full) == pytest.approx((1.8, 1.44, 1 - 0.1 / 0.75, 2.4))
+    assert interaction_factors(column(), slender, full) == pytest.approx((1.8, 1.44, 1.08, 2.4))
     assert interaction_factors(tube(section_class=3), slender, full) == pytest.approx((1.6, 1.6, 1.28, 1.6))
-    assert interaction_factors(column(section_class=3), slender, full) == pytest.approx((1.6, 1.6, 1 - 0.05 / 0.75, 1.6))
+    assert interaction_factors(column(section_class=3), slender, full) == pytest.approx((1.6, 1.6, 1.28, 1.6))
+    assert interaction_factors(column(), slender, Pair(0.0, 0.3)).zy == pytest.approx(1 - 0.1 * 0.3 / 0.75)  # twisting governs
     assert interaction_factors(column(), Pair(0.1, 0.1), full)[::3] == (1.0, 1.0)  # stocky: nothing grows
 
 
@@ -250,7 +251,7 @@ def test_buckling_of_the_wall_by_hand():
 
 @pytest.mark.parametrize("loss", [0.0005, 0.001, 0.002])
 def test_the_corroded_section_is_on_the_safe_side_of_plates(loss):
-    """Plates worked out again with the thickness left: never below the approximation, and within 1 - (loss / t_w) / (loss / t_f) and a little, that is 5 %."""
+    """Plates worked out again with the thickness left: never below the approximation. Of 2 mm the flange loses 20 %, the web 22 %: within 5 %."""
     exact, found = plates(T_F - loss, T_W - loss), corroded(sheet(), loss)
     for key, value in exact.items():
         assert 0.95 * value < getattr(found, key) <= value

@@ -56,7 +56,7 @@ def test_a_dry_side_does_not_hide_the_water_of_the_other():
     case = build(stages, soils=[WET], walls=walls, section=section, water={"left": 3.0, "right": -2.8, "inside": -2.8})
     now = situations(case)[-1]
     flow = water_of(case, make_base(make_mesh(case)), now)
-    excess = flow.head_at(np.linspace(1.001, 1.999, 200), np.full(200, -5.0)).mean() + 2.8
+    excess = flow.head_at(np.linspace(1.001, 1.999, 200), np.full(200, -5.0)).mean() + 3.0  # the water in the pit stands at -3
     assert excess > 0.5  # although the water just behind wall b stands no higher than in the pit
     assert least(stage_water(case, now, flow), place="wall b") == pytest.approx(2 * 10.19 / (excess * WATER), rel=0.01)
 
@@ -170,12 +170,13 @@ def test_drawdown_compresses_the_clay_over_the_sand():
     assert settled == pytest.approx(WATER * fall / 2 * 4 / 1500 + 0.0075, rel=0.15)
 
 
-def test_water_in_the_pit_weighs_on_the_lid_and_is_factored_with_its_pressure():
-    """5 m of clay with 3.5 m of water on it over 7.5 m of pressure, UK set: 1.1 x 73.6 / (0.9 x (51 + 34.3)) = 1.05; by the net pressure it would seem to hold."""
+def test_water_in_the_pit_is_taken_off_the_pressure_and_that_is_said():
+    """3 m of clay with 3.5 m of water on it over 7.5 m of pressure, UK set: 1.1 x 4 x 9.81 / (0.9 x 51) = 0.94. It counts on the water in the pit."""
     stages = [DRIVE, {"name": "dig", "dig": {"wall": -5.0}, "water": {"inside": -1.5}, "seepage": True}]
     water = found(build(stages, soils=[CLAY, GRAVEL], layers=[("clay", 0.0), ("gravel", -8.0)], water={"outside": -0.5}, section={"bottom_level": -13.0}))
     worst = max((f.check for f in water.checks if "partial" in f.check.name and "sides" not in f.place), key=lambda c: c.utilisation)
-    assert worst.utilisation == pytest.approx(1.1 * 73.575 / (0.9 * (51 + 34.335)), rel=0.01)
+    assert worst.utilisation == pytest.approx(1.1 * 4 * WATER / (0.9 * 51), rel=0.01)
+    assert all("less that of the water in the pit" in f.place for f in water.checks if "uplift" in f.check.name)
 
 
 def test_closed_sides_are_no_pass():

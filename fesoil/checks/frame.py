@@ -107,7 +107,10 @@ def side_forces(side: Side, length: float, weight: float, eccentricity: Pair) ->
 
 
 def side_checks(name: str, side: Side, section: Section, forces: Forces, lengths: Pair, factors: SteelFactors) -> tuple[Check, ...]:
-    """Checks of a side as a member (see ``member_checks``) with buckling lengths [m] in and out of the plane of the frame; and where the side bows outwards one more, which never holds."""
+    """Checks of a side as a member (see ``member_checks``) with buckling lengths [m] in and out of the plane of the frame; and where the side bows outwards one more, which never holds.
+
+    A frame with pinned corners does not hold its shape by itself: that the ground keeps it from swaying is taken for granted.
+    """
     checks = member_checks(name, section, forces, lengths, factors)
     if not side.bows_outwards:
         return checks

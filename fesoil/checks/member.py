@@ -126,7 +126,7 @@ class Interaction(NamedTuple):
 def interaction_factors(section: Section, lam: Pair, n: Pair) -> Interaction:
     """Factors k from the slendernesses and the shares of the buckling resistances that the thrust uses.
 
-    EN 1993-1-1:2005, Tables B.1 (hollow sections; k_yy, k_zz and k_yz of open ones) and B.2 (k_zy of open sections, which may twist) with C_m = 1. Those of class 1 and 2 of Table B.1 were
+    EN 1993-1-1:2005, Table B.1 with C_m = 1; k_zy of open sections, which may twist or be held against it, is the greater of Tables B.1 and B.2. Those of class 1 and 2 of Table B.1 were
     re-read in a public copy, the rest is from memory.
     """
     plastic, hollow = section.section_class < 3, section.shape == "hollow"
@@ -136,8 +136,9 @@ def interaction_factors(section: Section, lam: Pair, n: Pair) -> Interaction:
     else:
         growth = tuple(0.6 * min(each, 1.0) for each in lam)
     yy, zz = (1 + max(each, 0.0) * used for each, used in zip(growth, n))
-    zy = (0.6 if plastic else 0.8) * yy if hollow else 1 - (0.1 if plastic else 0.05) / 0.75 * min(lam.z, 1.0) * n.z
-    return Interaction(yy, 0.6 * zz if plastic else zz, zy, zz)
+    zy = (0.6 if plastic else 0.8) * yy
+    twisting = 1 - (0.1 if plastic else 0.05) / 0.75 * min(lam.z, 1.0) * n.z
+    return Interaction(yy, 0.6 * zz if plastic else zz, zy if hollow else max(zy, twisting), zz)
 
 
 def interaction(section: Section, forces: Forces, lengths: Pair, factors: SteelFactors) -> Pair:

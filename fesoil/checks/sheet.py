@@ -40,7 +40,7 @@ class SheetSection:
     web_angle : float
         Inclination of the web to the line of the wall [degrees].
     width : float
-        Width of a single pile [m]; a web stands in each.
+        Width of a single pile [m]; one web of full height belongs to it (of a U pile two halves).
     A, W_el, W_pl, I : float
         Area [m2/m], elastic and plastic section modulus [m3/m], second moment of area [m4/m], of the wall as if its clutches held.
     beta_B, beta_D : float

@@ -67,5 +67,5 @@ def chi(relative_slenderness, curve: str) -> float:
 
 
 def shear_loss(shear, resistance) -> float:
-    """Share rho = (2 V / V_pl - 1)^2 that shear beyond half its resistance takes off the yield strength of the webs; 1 at most (EN 1993-1-1:2005, 6.2.8; EN 1993-5:2007, (5.10); re-read)."""
+    """Share rho = (2 V / V_pl - 1)^2 that shear beyond half its resistance takes off the yield strength of the webs; 1 at most (EN 1993-1-1:2005, 6.2.8, from memory; EN 1993-5:2007, (5.10), re-read in public code)."""
     return min(1.0, max(0.0, 2 * shear / resistance - 1) ** 2)

@@ -78,7 +78,7 @@ def strut_forces(strut: Strut, load: float, eccentricity: Pair, struck: Pair, th
 def thermal_thrust(restraint: float, rise: float, EA: float, expansion: float = EXPANSION) -> float:
     """Thrust [kN] by a rise of temperature [K] of a steel strut: restraint x alpha x dT x EA.
 
-    ``restraint`` is the share of the free expansion that the ends prevent, 0 to 1, and must be given; it is never a share of the force that the strut was set to. Forces and temperatures
+    ``restraint`` is the share of the free expansion that the ends prevent, 0 to 1, and must be given; it is never a share of the force that the strut was set to. A fall takes as much off. Forces and temperatures
     measured on nine steel struts with jacks (Di and others 2019, Table 3 re-read) make it 0.20 to 0.43 if the struts were tubes of 609 x 16 mm, which is assumed.
     """
     refuse_negative(restraint=restraint, rise=rise, expansion=expansion)

@@ -61,7 +61,7 @@ def closed_active(phi, delta):
 def closed_passive(phi, delta):
     """Passive coefficient, horizontal part, of a field of stress that turns in a fan (Lancellotta 2002, re-read).
 
-    The same as annex C.2 of EN 1997-1:2004 for an upright wall and level ground (from memory). For weight a lower bound, 1 to 20 % below the exact value for friction of 20 to 40 deg; exact
+    The same as annex C.2 of EN 1997-1:2004 for an upright wall and level ground (from memory). For weight a lower bound, 1 to 21 % below the exact value for friction of 20 to 40 deg; exact
     for an even surcharge. Raises ValueError where wall friction is above the friction of the ground or an angle is negative.
     """
     phi, delta = _checked(phi, delta)

@@ -78,7 +78,8 @@ def frame_loads(envelope: Envelope, depths):
 
     What is left below goes to the ground. Raises ValueError where the depths are not in order within the cut.
     """
-    edges = _edges(envelope, depths)
+    depths, bottom = _within(envelope, depths), envelope.depth[-1]
+    edges = np.append(0.0, (depths + np.append(depths[1:], bottom)) / 2)
     return force_between(-envelope.depth, envelope.pressure, -edges[:-1], -edges[1:])
 
 
@@ -87,17 +88,16 @@ def hinged_loads(envelope: Envelope, depths):
 
     The lowest frame carries the ground down to the dig. One frame carries everything.
     """
-    _edges(envelope, depths)
-    depths = np.asarray(depths, float)
+    depths = _within(envelope, depths)
     if len(depths) == 1:
         return np.array([envelope.total])
     ends = np.concatenate([[0.0], depths[1:-1], envelope.depth[-1:]])
     return simple_spans(-envelope.depth, envelope.pressure, -depths, -ends)
 
 
-def _edges(envelope, depths):
-    depths, bottom = np.asarray(depths, float), envelope.depth[-1]
-    if np.any(np.diff(depths) <= 0) or depths[0] < 0 or depths[-1] >= bottom:
+def _within(envelope, depths):
+    """Depths as an array, if they are in order and within the cut."""
+    depths = np.asarray(depths, float)
+    if np.any(np.diff(depths) <= 0) or depths[0] < 0 or depths[-1] >= envelope.depth[-1]:
         raise ValueError("the depths of the frames must grow, within the cut")
-    middle = (depths + np.append(depths[1:], bottom)) / 2
-    return np.append(0.0, middle)
+    return depths

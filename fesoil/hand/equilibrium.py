@@ -77,14 +77,30 @@ def net_pressure(found: WallPressures, passive_factor=1.0) -> NetPressure:
 
 
 def balance(net: NetPressure, props=(), loads=(), rule="") -> Balance:
-    """Shear and moment of a wall under the net pressure of its first column and given loads (k,) [kN/m] of props at levels (k,) [m]."""
+    """Shear and moment of a wall under the net pressure of its first column and given loads (k,) [kN/m] of props at levels (k,) [m]; exact, with a level wherever the moment is greatest or least."""
     props, loads = np.asarray(props, float), np.asarray(loads, float)
-    level, pressure = with_levels(net.level, net.pressure, props)
-    force, moment = running(level, pressure[:, 0])
-    lower = np.append(level[:-1] > level[1:], True)[:, None]  # of the entries at one level, the load of a prop counts from the last one on
-    held = np.where((level[:, None] < props) | ((level[:, None] == props) & lower), loads, 0.0)
+    level, pressure = with_levels(net.level, net.pressure[:, 0], props)
+    shear, _ = _carried(level, pressure, props, loads)
+    level, pressure = with_levels(level, pressure, _without_shear(level, pressure, shear))
+    return Balance(level, pressure, *_carried(level, pressure, props, loads), float(level[-1]), props, loads, rule)
+
+
+def _carried(level, pressure, props, loads):
+    """Shear and moment (n,); of the entries at one level, the load of a prop counts from the last one on."""
+    force, moment = running(level, pressure)
+    last = np.append(level[:-1] > level[1:], True)[:, None]
+    held = np.where((level[:, None] < props) | ((level[:, None] == props) & last), loads, 0.0)
     arms = np.maximum(props - level[:, None], 0.0)
-    return Balance(level, pressure[:, 0], held.sum(1) - force, (loads * arms).sum(1) - moment, float(level[-1]), props, loads, rule)
+    return held.sum(1) - force, (loads * arms).sum(1) - moment
+
+
+def _without_shear(level, pressure, shear):
+    """Levels within intervals at which the shear, a parabola in each, changes its sign."""
+    change = np.flatnonzero((shear[:-1] * shear[1:] < 0) & (level[:-1] > level[1:]))
+    depth, at, slope = level[change] - level[change + 1], shear[change], -pressure[change]
+    bend = (pressure[change] - pressure[change + 1]) / (2 * depth)
+    root = np.sqrt(np.maximum(slope**2 - 4 * bend * at, 0.0))
+    return level[change] - 2 * at / (-slope + np.sign(at) * root)  # the root that lies within; so written it holds where the bend is nothing
 
 
 def least_toe(excess: Callable[[float], float], highest: float, lowest: float) -> float:

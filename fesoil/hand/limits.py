@@ -18,8 +18,8 @@ from fesoil.hand.column import Column
 class Choice:
     """What the engineer chooses.
 
-    ``strength_factor`` divides tan(phi'), c', su and what holds at the face; wall friction is never above ``friction_share`` of the (divided) friction of the ground, nor of ``phi_cv`` [rad] where that
-    is given; ``least_fluid`` unit weight [kN/m3] of the fluid whose pressure undrained ground never falls below (5: CIRIA report 104, from memory).
+    ``strength_factor`` divides tan(phi'), c', su and what holds at the face; wall friction is never above ``friction_share`` of the (divided) friction of the ground, nor of ``phi_cv``
+    [rad] where that is given; ``least_fluid`` unit weight [kN/m3] of the fluid whose pressure undrained ground never falls below (5: CIRIA report 104, from memory).
     """
 
     strength_factor: float = 1.0

@@ -1,12 +1,13 @@
 """A braced wall stage by stage in limiting equilibrium: loads of its frames and its moments by hand.
 
-Each stage is worked out anew from the pressures then acting; the method knows no stiffness, no preload and no movement. Below the lowest frame the wall is one with a single prop, by free earth support:
-it rests on passive pressure down to its least toe, no deeper. Above it there are two rules for what frames carry:
+Each stage is worked out anew from the pressures then acting; the method knows no stiffness, no preload and no movement. Below the lowest frame the wall is one with a single prop, by
+free earth support: it rests on passive pressure down to its least toe, no deeper. Above it there are two rules for what frames carry:
 
 ``HINGES``  the wall is hinged at each frame but the topmost, so that spans between frames are simple; nothing is remembered of the stages before.
 ``HELD``    a frame keeps the load that it had in the last stage in which it was the lowest; what comes later goes to those below. Frames that have not yet been the lowest are found by hinges.
 
-Both are the trade's (common practice, no source). A frame bears as soon as it is pressurised or locked, with a load of its own finding, not of the jacks; slabs count as frames at their middle.
+Both are the trade's (common practice, no source). ``HELD`` is for digging deeper: where water or loads press anew on what lies above, frames that are held do not answer, and balance may fail.
+A frame bears as soon as it is pressurised or locked, with the load that balance asks for, not that of the jacks; slabs count as frames at their middle; what fill has buried does not count.
 """
 
 from __future__ import annotations
@@ -24,6 +25,9 @@ from fesoil.hand.statics import running, simple_spans
 from fesoil.hand.water import STRAIGHT_LINE
 
 HINGES, HELD = "hinges at the frames", "upper loads held"
+
+SLIGHT = 1e-3
+"""Pull on a frame [kN/m] that is still none: rounding, where the wall already stands without it."""
 
 
 @dataclass(frozen=True)
@@ -46,11 +50,11 @@ class StageByHand:
         return self.balance is not None and self.toe <= self.balance.toe + 1e-6
 
 
-def supports(case: Case, situation: Situation, wall: str) -> dict[str, float]:
-    """Levels [m] of the frames and slabs that bear on a wall, from the top down."""
+def supports(case: Case, situation: Situation, wall: str, dig: float) -> dict[str, float]:
+    """Levels [m] of the frames and slabs that bear on a wall above the ground before it, which is at level ``dig`` [m], from the top down."""
     frames = {f.name: f.level for f in case.frames if situation.frames.get(f.name) in ("pressurised", "locked") and wall in f.between}
     slabs = {s.name: s.top_level - s.thickness / 2 for s in case.slabs if s.name in situation.slabs and wall in s.between}
-    return dict(sorted({**frames, **slabs}.items(), key=lambda item: -item[1]))
+    return dict(sorted(((name, y) for name, y in {**frames, **slabs}.items() if y > dig), key=lambda item: -item[1]))
 
 
 def staged(case: Case, wall: str, rule=HINGES, water=STRAIGHT_LINE, choice: Choice = Choice(), passive_factor=1.0) -> list[StageByHand]:
@@ -78,7 +82,8 @@ def staged(case: Case, wall: str, rule=HINGES, water=STRAIGHT_LINE, choice: Choi
 
         net = net_to(situation.toes[wall])
         if running(*_driving(net))[0][-1] > 0:
-            found.append(_stage(case, situation, wall, net_to, held if rule == HELD else None))
+            at = supports(case, situation, wall, net.dig)
+            found.append(_stage(situation, situation.toes[wall], net_to, at, extent(case)[2], held if rule == HELD else None))
     return found
 
 
@@ -88,16 +93,17 @@ def _driving(net: NetPressure):
     return above.level, above.pressure[:, 0]
 
 
-def _stage(case, situation, wall, net_to, held) -> StageByHand:
-    at, toe = supports(case, situation, wall), situation.toes[wall]
+def _stage(situation: Situation, toe, net_to, at, lowest, held) -> StageByHand:
+    """One stage with supports ``at`` levels by name; ``held`` loads by name, which it brings up to date, or None for hinges."""
+    known = None if held is None else [held.get(name) for name in list(at)[:-1]]
     try:
-        found = braced(net_to, list(at.values()), extent(case)[2], None if held is None else [held.get(name) for name in list(at)[:-1]])
+        found = braced(net_to, list(at.values()), lowest, known)
     except ValueError as error:
         return StageByHand(situation.index, situation.name, toe, None, {}, str(error))
     loads = dict(zip(at, found.loads.tolist()))
     if held is not None:
-        held.update(loads)
-    pulled = [name for name, load in loads.items() if load < 0]
+        held.update({name: max(load, 0.0) for name, load in loads.items()})
+    pulled = [name for name, load in loads.items() if load < -SLIGHT]
     words = f"{', '.join(pulled)} would have to pull, which frames cannot" if pulled else ""
     return StageByHand(situation.index, situation.name, toe, found, loads, words)
 

@@ -35,6 +35,10 @@ SLOWER = 10.0
 """Permeability across a layer over that of the one above it from which the upper one is looked at as a lid on the lower (a choice)."""
 
 
+LESS = ", pressure less that of the water in the pit"
+"""Both are of one water, so no factor stands between them; the check counts on the water in the pit."""
+
+
 @dataclass(frozen=True)
 class Side:
     """What stands and flows beside a wall on its dug side.
@@ -304,9 +308,9 @@ def lifted(case: Case, situation: Situation, side: Side, water: Seepage) -> list
         strength = [0.0 if drains(s, situation) else _on_the_sides(s, (a + b) / 2, side.toe) for s, a, b in zip(soils, levels, levels[1:])]
         sides = uplift.side_resistance(-np.diff(levels[: i + 1]), strength, uplift.Plan(*sorted((side.across, side.length or np.inf))))
         thickness, unit_weight = _weights_down(case, situation, levels[: i + 1], material[:i], side.inside)
-        weights = weight(thickness, unit_weight) + case.water.unit_weight * max(side.inside - floor, 0.0)
-        pressure = case.water.unit_weight * max(head - levels[i], 0.0)
-        where = f"ground over {levels[i]:.2f} m in {side.pit}"
+        weights, standing = weight(thickness, unit_weight), max(side.inside - floor, 0.0)
+        pressure = case.water.unit_weight * max(head - levels[i] - standing, 0.0)
+        where = f"ground over {levels[i]:.2f} m in {side.pit}" + LESS * (standing > 0)
         for f in uplift_sets().values():
             found += [Found(where, c) for c in (uplift.uplift_lumped(weights, pressure, lumped_factor("uplift")), uplift.uplift_partial(weights, pressure, f))]
             if sides:
@@ -334,10 +338,10 @@ def slabs(case: Case, situation: Situation, water: Seepage) -> list[Found]:
         if not np.any(np.isfinite(head)):
             continue
         level_in = situation.water[next(i for i, z in enumerate(zones(case)) if z.x0 <= (x0 + x1) / 2 < z.x1)]
-        standing = 0.0 if level_in is None else case.water.unit_weight * max(level_in - slab.top_level, 0.0)
-        pressure, weights = case.water.unit_weight * max(float(np.nanmean(head)) - under, 0.0), slab.unit_weight * slab.thickness + standing
+        standing = 0.0 if level_in is None else max(level_in - slab.top_level, 0.0)
+        pressure, weights = case.water.unit_weight * max(float(np.nanmean(head)) - under - standing, 0.0), slab.unit_weight * slab.thickness
         length = next((at[n].plan_length for n in slab.between if n in at and at[n].plan_length), None)
         plan = uplift.Plan((x1 - x0) * (2 if case.section.half else 1), length or np.inf)
         bonds = [("without bond", 0.0)] + ([("with bond", uplift.side_resistance(slab.thickness, slab.bond, plan))] if slab.bond else [])
-        found += [Found(f"slab {slab.name}, {words}", uplift.uplift_partial(weights, pressure, f, held)) for f in uplift_sets().values() for words, held in bonds]
+        found += [Found(f"slab {slab.name}, {words}{LESS * (standing > 0)}", uplift.uplift_partial(weights, pressure, f, held)) for f in uplift_sets().values() for words, held in bonds]
     return found

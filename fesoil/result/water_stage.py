@@ -97,7 +97,7 @@ def _remarks(case: Case, now: Situation, side: Side, water: Seepage, plan: Plan,
     if side.exit <= side.toe + FLAT:
         yield f"Pit {side.pit} is pumped to {side.inside:.2f} m, at or below the toe of wall {side.wall}: HEAVE IS NOT CHECKED there; the water inside must stand above the toe for these checks."
     gradient = into_drain(case, now, water, side, plan)
-    if gradient is not None:
+    if gradient is not None and gradient > 0:
         yield (f"Pit {side.pit} is pumped to {side.inside:.2f} m, {side.floor - side.inside:.2f} m below its floor: a drain across it is taken to hold that level. Water enters it with a gradient of up to "
                f"{gradient:.2f}: it must be a filter, or the ground washes out.")
     if plan.factors is None:
