@@ -152,17 +152,15 @@ def movement(model: Model, soil=None, wall=None):
     return vector
 
 
-HALVINGS = 2
-"""How often a step of movement that needs relaxation is halved."""
-
-
 class Point(NamedTuple):
-    """A point of a load-movement curve: share of the movement, value read, state, and whether it is in equilibrium."""
+    """A point of a load-movement curve: share of the movement, value read, state, whether it is in equilibrium, and whether that took relaxation: at a wall held still it takes ground off its
+    limit, so that the value lies inside it."""
 
     share: float
     value: float
     state: State
     converged: bool
+    relaxed: bool
 
 
 def push(model: Model, state: State, load, scale, move, shares, read, tolerance=1e-4, load_from=None, settled=0.0):
@@ -182,20 +180,12 @@ def push(model: Model, state: State, load, scale, move, shares, read, tolerance=
     curve, before = [], 0.0
     first = load if load_from is None else load_from
     moved = move if callable(move) else lambda share: share * move
-
-    def carry(state, start, end, halvings):
-        """Outcome of the movement between two shares; where relaxation had to help, halves of it are tried: at a wall held still it takes ground off its limit."""
-        outcome = equilibrate(model, state, first + end * (load - first), scale, moved(end) - moved(start), tolerance=tolerance)
-        if not halvings or outcome.converged and not outcome.effort.relaxations:
-            return outcome
-        half = carry(state, start, (start + end) / 2, halvings - 1)
-        return carry(half.state, (start + end) / 2, end, halvings - 1) if half.converged else outcome
-
     for share in shares:
-        outcome = carry(state, before, share, HALVINGS)
+        now = first + share * (load - first)
+        outcome = equilibrate(model, state, now, scale, moved(share) - moved(before), tolerance=tolerance)
         state, before = outcome.state, share
-        held = model.evaluate(state, np.zeros(len(load)), tangent=False).force - first - share * (load - first)
-        curve.append(Point(share, float(read(state, held)), state, outcome.converged))
+        held = model.evaluate(state, np.zeros(len(load)), tangent=False).force - now
+        curve.append(Point(share, float(read(state, held)), state, outcome.converged, outcome.effort.relaxations > 0))
         values = [p.value for p in curve[-4:]]
         if not outcome.converged or (len(values) == 4 and max(values) - min(values) < settled * abs(values[-1])):
             break
@@ -208,6 +198,11 @@ def end_of(curve):
 
 
 def flat_part(curve, part=1 / 3):
-    """Largest over smallest value in the last ``part`` of a curve's movement; nan where equilibrium was lost."""
-    values = [p.value for p in curve if p.share > 1 - part + 1e-9]
+    """Largest over smallest value in the last ``part`` of a curve's movement; nan where equilibrium was lost.
+
+    Where three points or more there were found without relaxation, theirs: the others lie inside the limit, one by more than another.
+    """
+    last = [p for p in curve if p.share > 1 - part + 1e-9]
+    on_limit = [p.value for p in last if not p.relaxed]
+    values = on_limit if len(on_limit) >= 3 else [p.value for p in last]
     return max(values) / min(values) if curve[-1].converged else np.nan
