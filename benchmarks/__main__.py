@@ -37,14 +37,15 @@ def record(problem: Problem, outcome: Outcome) -> dict:
     def rows(given):
         return [{k: _known(v) for k, v in row._asdict().items()} | {"difference": _known(row.difference), "within": row.passes} for row in given]
 
-    runs = [{"size": h, "triangles": a.triangles, "rows": rows(a.rows)} for h, a in zip(outcome.sizes, outcome.answers)]
+    runs = [{"size": h, "triangles": _known(a.triangles), "rows": rows(a.rows)} for h, a in zip(outcome.sizes, outcome.answers)]
     orders = {name: None if np.isnan(p := order(sizes, errors)) else p for name, (sizes, _, errors) in refinement(outcome).items()}
     head = {"name": problem.name, "statement": problem.statement, "source": problem.source}
     return head | {"runs": runs, "across": rows(outcome.across), "order": orders, "seconds": outcome.seconds, "within": outcome.passes}
 
 
 def _known(value):
-    """A value that JSON can carry: None for a number that is not known."""
+    """A value that JSON can carry: a plain number for one of numpy's, None for a number that is not known."""
+    value = value.item() if isinstance(value, np.generic) else value
     return None if isinstance(value, float) and not np.isfinite(value) else value
 
 

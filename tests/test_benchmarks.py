@@ -6,8 +6,8 @@ import re
 import numpy as np
 import pytest
 
-from benchmarks.__main__ import line, main
-from benchmarks.problem import QUICK, Answer, Outcome, Row, order, refinement, solve
+from benchmarks.__main__ import line, main, record
+from benchmarks.problem import QUICK, Answer, Outcome, Problem, Row, order, refinement, solve
 from benchmarks.problems import problems
 from benchmarks.records import main as records
 
@@ -53,3 +53,11 @@ def test_lost_preload_moves_the_wall_more_and_the_page_of_records_says_so(tmp_pa
     assert len(kept) == 2 and all(lost[law] > kept[law] for law in kept)
     words = re.sub(r"<svg.*?</svg>|<[^>]*>", " ", sheet.read_text(), flags=re.DOTALL)
     assert "Di and others 2019" in words and "Assumed" in words and all(f"{v:.1f}" in words for v in (*kept.values(), *lost.values()))
+
+
+def test_rows_of_numpy_numbers_are_kept_as_json():
+    """Found when the whole set had run for half an hour and could not be written."""
+    problem = Problem("p", "s", "s", lambda h: None, (None,), (None,), None)
+    answer = Answer([Row("count", np.int64(3), np.int64(3), 0.0, 0.0, "r"), Row("lost", 1.0, np.float64(np.nan), 0.0, 0.0, "r")], np.int64(7), None)
+    kept = json.loads(json.dumps(record(problem, Outcome("p", (None,), [answer], [], 0.1)), allow_nan=False))
+    assert kept["runs"][0]["triangles"] == 7 and [row["computed"] for row in kept["runs"][0]["rows"]] == [3, None]
