@@ -50,15 +50,17 @@ def _parser() -> argparse.ArgumentParser:
         ("check", "read a case file, say what is wrong or unusual, and show its steps", _check),
         ("draw", "draw a case before any analysis: section, plan, each stage, step table", _draw),
         ("run", "analyse a case and write tables, fields and pictures", _run),
+        ("compare", "set a finished run (it is run first where there is none) beside simple methods by hand", _compare),
         ("schema", "print the JSON Schema of case files, for editors", _schema),
     ):
         command = commands.add_parser(name, help=what, description=what[0].upper() + what[1:] + ".", epilog=CAUTION)
         if name != "schema":
             command.add_argument("case", metavar="CASE", help="case file (TOML)")
-        if name in ("draw", "run"):
+        if name in ("draw", "run", "compare"):
             command.add_argument("--out", metavar="DIR", required=True, help="directory for what is written")
         if name == "run":
             command.add_argument("--trust", action="store_true", help="analyse a coarser and a finer mesh too, and give each number its error bar")
+        if name in ("run", "compare"):
             command.add_argument("--no-pictures", action="store_true", help="leave the pictures out")
             command.add_argument("--quiet", action="store_true", help="no progress line")
         command.add_argument("--debug", action="store_true", help="show the traceback of an error")
@@ -134,8 +136,16 @@ def _directory(path) -> Path:
 
 
 def _run(arguments) -> int:
+    result, lost = _analysed(arguments, _read(arguments.case), arguments.trust)
+    print(report_text(result), f"Written to {arguments.out}.", wrapped(CAUTION), sep="\n")
+    if lost:
+        raise lost
+    return _ending(result)
+
+
+def _analysed(arguments, case, trust: bool):
+    """Analyse a case and write what ``run`` writes; the result, and the error of companions on other meshes that were lost, None where none were."""
     began = time.perf_counter()
-    case = _read(arguments.case)
     from fesoil.case import case_sha256
     from fesoil.result.export import export
     from fesoil.result.store import read_result
@@ -144,7 +154,7 @@ def _run(arguments) -> int:
 
     progress, lost = Progress(began) if sys.stderr.isatty() and not arguments.quiet else None, None
     try:
-        run = analyse_on_three_meshes if arguments.trust else analyse
+        run = analyse_on_three_meshes if trust else analyse
         run(case, arguments.out, progress, Path(arguments.case).read_text(encoding="utf-8-sig"))
     except CompanionLost as fault:
         lost = fault
@@ -157,10 +167,42 @@ def _run(arguments) -> int:
         from fesoil.show.results import draw_result
 
         draw_result(result, Path(arguments.out) / "pictures")
-    print(report_text(result), f"Written to {arguments.out}.", wrapped(CAUTION), sep="\n")
-    if lost:
-        raise lost
+    return result, lost
+
+
+def _ending(result) -> int:
     return DONE if result.complete and (result.deeper is None or result.deeper.complete) else NO_EQUILIBRIUM
+
+
+def _compare(arguments) -> int:
+    case = _read(arguments.case)
+    from fesoil.result.beside_hand import beside_hand, write_table
+    from fesoil.show.beside_text import beside_text
+
+    result = _finished(case, Path(arguments.out)) or _analysed(arguments, case, False)[0]
+    walls = beside_hand(result)
+    write_table(walls, result.case, Path(arguments.out) / "compare.csv")
+    if not arguments.no_pictures:
+        from fesoil.show.beside_hand import draw_beside_hand
+
+        draw_beside_hand(result, walls, Path(arguments.out) / "pictures")
+    print(beside_text(result, walls), f"Written to {arguments.out}.", wrapped(CAUTION), sep="\n")
+    return _ending(result)
+
+
+def _finished(case, out: Path):
+    """The finished run of a case by this version in a directory, None where there is none."""
+    from importlib.metadata import version
+
+    from fesoil.result.store import hashes, read_json, read_result
+
+    if not (out / "manifest.json").exists():
+        return None
+    manifest = read_json(out / "manifest.json")
+    if not manifest.get("finished"):
+        return None
+    found = read_result(out)
+    return found if manifest.get("hashes") == hashes(case, found.mesh, version("fesoil")) else None
 
 
 class Progress:

@@ -18,7 +18,7 @@ FALLS = table(
     [{"name": "drive", "drive": {"wall": -2.0}}, {"name": "too deep", "dig": {"wall": -1.9}}, {"name": "later"}],
     soils=[soil(SAND, strength={"effective_cohesion": 0.0, "friction_angle": 30, "dilation_angle": 0}, wall_friction=None)], section={"element_size": 2.0},
 )  # fmt: skip
-COMMANDS = ("check", "draw", "run", "schema")
+COMMANDS = ("check", "draw", "run", "compare", "schema")
 
 
 

@@ -130,7 +130,7 @@ def draw_result(result, out_dir) -> list:
         return []
     case = result.case
     failed = {i for i, stage in enumerate(result.stages) if not stage.converged}
-    pictures = {f"wall-{_file_name(w.name, i)}.png": _wall_picture(result, w.name, failed) for i, w in enumerate(case.walls)}
+    pictures = {f"wall-{file_name(w.name, i)}.png": _wall_picture(result, w.name, failed) for i, w in enumerate(case.walls)}
     if result.frames.names:
         pictures["frames.png"] = lambda: _frames_picture(result, failed)
     sides = ("right",) if case.section.half else ("left", "right")
@@ -143,7 +143,7 @@ def draw_result(result, out_dir) -> list:
     flowing = [i for i in range(1, len(result.stages) + 1) if result.situations[i].seepage]
     pictures.update({f"flow-{i:02d}.png": partial(flow_picture, result, i) for i in flowing})
     wet = [(k, w.name) for k, w in enumerate(case.walls) if water_stages(result, w.name)]
-    pictures.update({f"water-{_file_name(name, k)}.png": partial(wall_water_figure, result, name) for k, name in wet})
+    pictures.update({f"water-{file_name(name, k)}.png": partial(wall_water_figure, result, name) for k, name in wet})
     with_mechanism = [i for i in range(1, len(result.stages) + 1) if result.mechanism(i) is not None]
     pictures.update({f"mechanism-{i:02d}.png": partial(mechanism_picture, result, i) for i in with_mechanism})
     paths = []
@@ -154,7 +154,7 @@ def draw_result(result, out_dir) -> list:
     return paths
 
 
-def _file_name(name, index):
+def file_name(name, index):
     """A wall's name as a file name, with its number so that no two are the same."""
     return f"{index + 1}-{re.sub(r'[^A-Za-z0-9]+', '-', name).strip('-')[:40]}".rstrip("-")
 
