@@ -107,7 +107,7 @@ class Soil:
     unit_weight: UnitWeight = key("Unit weights.")
     stiffness: Stiffness | SmallStrain = key("Stiffness: one Young's modulus, or small-strain stiffness with its curve (a table with G0 or G0_by).")
     strength: Strength | None = key("Strength; left out, the material is linear elastic and never yields (old concrete).", None, None)
-    permeability: Permeability | None = key("Permeability for seepage (a number, or a table); needed of soils that drain where a stage asks for seepage.", "m/s", None)
+    permeability: Permeability | None = key("Permeability for seepage (a number, or a table); needed of soils that drain where a stage asks for seepage. A material that never yields is tight without it.", "m/s", None)
     undrained_poisson_ratio: float | None = key("Poisson's ratio of soil and pore water together, which makes the stiffness of the water (drainage 'undrained effective' only); 0.499 when left out.",
                                                 None, None, least=0.48, most=0.4995, usual=(0.49, 0.4995))
     creep_ratio: float | None = key("Least weighted path of creep over the head along the sheets (Lane 1935: 8.5 for very fine sand or silt, 7 fine, 6 medium, 5 coarse sand, 4 fine, 3.5 medium gravel; from memory); unchecked when left out.", None, None, above=0, most=30)

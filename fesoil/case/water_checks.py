@@ -98,7 +98,7 @@ def _dissipate_faults(step: Step):
 
 
 def _seepage_faults(step: Step):
-    """What the first stage with seepage lacks."""
+    """What the first stage with seepage lacks; a material that never yields (old concrete) is tight unless its permeability is stated."""
     if step.case.water is None:
         yield step.fault("seepage", "no water", "[water] with the levels of the start", "Give them: seepage runs from one level to another.")
         return
@@ -106,7 +106,7 @@ def _seepage_faults(step: Step):
     present |= {p.soil for s in step.case.stages for p in (*s.place, *s.backfill.values())}
     drained = {name for s in step.case.stages for name in s.dissipate}
     for i, soil in enumerate(step.case.soils):
-        if soil.name in present and soil.permeability is None and (soil.drainage == DRAINED or soil.name in drained):
+        if soil.name in present and soil.strength is not None and soil.permeability is None and (soil.drainage == DRAINED or soil.name in drained):
             yield Fault(f"{item_path('soils', i, soil.name)}.permeability", "nothing", "a permeability [m/s]", f'Add it: stage "{step.stage.name}" asks for seepage, and this soil drains.')
 
 
@@ -121,6 +121,7 @@ def water_doubts(case: Case):
     if not seeps and any(wall.leakage or wall.leaks for wall in case.walls):
         yield Doubt("walls", "leakage acts in stages with seepage = true only, and there is none.")
     yield from _unchecked(case, walked)
+    yield from _touching(case, walked)
     for step in walked:
         left, right, _ = extent(case)
         for i, x in ((-1, right), (0, left)):
@@ -142,6 +143,25 @@ def _unchecked(case: Case, walked):
     if worst[0] > SHALLOW:
         yield Doubt(f"{worst[1].path}.water", f"water outside stands {_metres(worst[0])} above that in the pit, with ground that drains beneath it, and no seepage is asked for: heave and "
                     "uplift of the base, piping and flow are not checked. Add seepage = true and the permeability of the soils.")
+
+
+def _touching(case: Case, walked):
+    """Toes that end just on tight ground, each in the first stage with seepage in which it is so."""
+    told = set()
+    for step in (step for step in walked if step.after.seepage):
+        for i, wall in enumerate(case.walls):
+            toe = step.after.toes.get(wall.name)
+            if toe is None or wall.name in told:
+                continue
+            above, below = material_at(case, step.after, np.full(2, wall.x), np.array([toe + 1e-3, toe - 1e-3]))
+            if above >= 0 and below >= 0 and _passes(case.soils[above]) and not _passes(case.soils[below]):
+                told.add(wall.name)
+                yield Doubt(item_path("walls", i, wall.name), f"ends at {_metres(toe)} just on tight ground: in the analysis some water passes under it, as through a gap of about the size of the "
+                            "triangles there. On rock or concrete that may well be so; in clay drive it deeper.")
+
+
+def _passes(soil) -> bool:
+    return soil.drainage == DRAINED and soil.permeability is not None
 
 
 def _open_windows(case: Case, walked):
