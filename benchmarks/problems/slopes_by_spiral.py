@@ -30,6 +30,7 @@ class Ground(NamedTuple):
 
 CASES = (
     (45.0, Ground(20, 0.1)), (45.0, Ground(30, 10 / 144)), (90.0, Ground(30, 0.2)), (60.0, Ground(0, 0.24)), (TWO_TO_ONE, Ground(20, 0.05, 1.0)),
+    (TWO_TO_ONE, Ground(20, 0.1, 1.0)),
 )  # fmt: skip
 """Angle of the slope [deg] and its ground."""
 
@@ -47,7 +48,7 @@ def run(h) -> Answer:
         factor = reduced(mesh, mohr_coulomb(1e5, 0.3, ground.phi, ground.phi, ground.strength * GAMMA * HEIGHT), GAMMA).factor
         base = "deep ground" if ground.depth else "firm base"
         bound = spiral_factor(angle, ground.phi, ground.strength, firm=not ground.depth)
-        rows.append(Row(f"factor, {angle:.0f} deg, friction {ground.phi} deg, {base}", bound, factor, -0.02, 0.02, REASON))
+        rows.append(Row(f"factor, {angle:.0f} deg, friction {ground.phi} deg, c / (gamma H) {ground.strength:.2g}, {base}", bound, factor, -0.02, 0.02, REASON))
         points.append((friction_at(ground.phi, factor), factor / ground.strength))
         triangles += len(mesh.triangles)
     return Answer(rows, triangles // len(CASES), graph(points))
