@@ -301,6 +301,7 @@ def test_what_seepage_lacks_is_said():
         ({"soils": [soil(SAND, permeability=1e3)]}, "permeability"),
         ({"soils": [soil(SAND, permeability=0)]}, "permeability"),
         ({"soils": [soil(SAND, permeability="1e-4 m")]}, "permeability"),
+        ({"soils": [soil(SAND, permeability={"horizontal": 1.0, "vertical": 1e-14})]}, "slip in its power of ten"),
         ({"wells": [WELL | {"to_level": -3.0}]}, "below from_level"),
         ({"wells": [WELL | {"x": 2.0}]}, "at wall 'wall'"),
         ({"wells": [WELL | {"x": 200.0}]}, "within the section"),

@@ -17,6 +17,9 @@ from fesoil.case.validate_stages import Step, steps
 MOST_ANISOTROPY = 100.0
 """Permeability along a layer over that across it from which one of the two looks like a slip."""
 
+ABSURD_ANISOTROPY = 1e5
+"""The same from which it is a mistake."""
+
 SHALLOW = 0.3
 """Difference of level [m] from one side of a wall to the other up to which water that seeps is no matter."""
 
@@ -29,7 +32,7 @@ NEAR_WALL = 0.05
 
 def water_faults(case: Case):
     """What the water of a case lacks, or cannot be; names of sides, soils and walls must be sound already."""
-    for kind in (_well_faults, _leak_faults):
+    for kind in (_permeability_faults, _well_faults, _leak_faults):
         yield from kind(case)
     asked = False
     for step in steps(case):
@@ -42,6 +45,15 @@ def water_faults(case: Case):
 
 def _metres(value: float) -> str:
     return units.text(float(value), "m")
+
+
+def _permeability_faults(case: Case):
+    for i, soil in enumerate(case.soils):
+        if soil.permeability is not None:
+            along, across = soil.permeability.both
+            if not 1 / ABSURD_ANISOTROPY <= across / along <= ABSURD_ANISOTROPY:
+                yield Fault(f"{item_path('soils', i, soil.name)}.permeability.vertical", f"{across / along:.1e} times that along the layer", "0.01 to 1 times it, as in most layers",
+                            "One of the two has a slip in its power of ten.")
 
 
 def _well_faults(case: Case):

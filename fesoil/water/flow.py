@@ -214,7 +214,8 @@ def _falling(system: _System, parts, blocks):
     """
     out = np.einsum("eij,ej->ei", blocks, system.level[parts])
     leaves, arrives = np.maximum(out, 0), np.maximum(-out, 0)
-    share = leaves / leaves.sum(axis=1, keepdims=True)
+    total = leaves.sum(axis=1, keepdims=True)
+    share = np.divide(leaves, total, out=np.full_like(leaves, 1 / 3), where=total > 0)
     handed = leaves[:, :, None] * np.eye(3) - arrives[:, :, None] * share[:, None, :]
     return _assembled(parts, handed, len(system.level)), share
 
@@ -258,7 +259,7 @@ def _try(system: _System, K, rhs, free):
     try:
         return system.solve(K, rhs, free)
     except Singular as fault:
-        raise NoFreeSurface("the flow of ground water has no single solution: is there water that no given head reaches?") from fault
+        raise NoFreeSurface("the flow of ground water has no single solution: is there water that no given head reaches, or do permeabilities differ by too many powers of ten?") from fault
 
 
 def _at_points(saturation):
