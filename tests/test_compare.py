@@ -218,6 +218,9 @@ def test_a_pit_within_is_seen():
     loads = {r.stage: r for r in found.rows if r.quantity == LOAD + "frame"}
     assert loads[5].hand[0] == pytest.approx(loads[4].hand[0]) and loads[5].fe > 1.1 * loads[4].fe
     assert any("pit within goes down to -5.50 m" in text for q, stages, _, text in found.reasons if q == LOAD + "frame" and 5 in stages)
+    text = " ".join(beside_text(result, (found,)).split())
+    assert "To bear in mind: - hinges and FE water, stages 2 to 5: the pit within (inner) is not felt: moments and loads may be too small." in text
+    assert "envelope: envelopes of" in text and "not felt" not in beside_text(result, tuple(w for w in beside_hand(result) if w.name == "inner"))
 
 
 # --- no number

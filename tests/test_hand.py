@@ -7,6 +7,7 @@ import pytest
 from build import CLAY, DRIVE, FRAME, SAND, WATER, build, soil, wall
 from scipy.integrate import quad
 
+from fesoil.case.column import column_at
 from fesoil.case.overburden import mean_pressure
 from fesoil.case.sequence import situations
 from fesoil.case.stiffness import implied_strength
@@ -15,9 +16,11 @@ from fesoil.hand.equilibrium import NetPressure, balance, cantilever, cantilever
 from fesoil.hand.limits import Choice
 from fesoil.hand.loads import line_pressure, strip_pressure, strip_thrust
 from fesoil.hand.pressures import wall_pressures
+from fesoil.hand.springs_staged import staged_beam
 from fesoil.hand.staged import HELD, HINGES, greatest_loads, staged
 from fesoil.hand.statics import force_between, running, simple_spans
 from fesoil.hand.water import AT_REST, STRAIGHT_LINE
+from fesoil.water import hydrostatic
 
 LOOSE = soil(SAND, strength={"effective_cohesion": 0, "friction_angle": 30}, wall_friction={"angle": 0})
 SOFT = soil(CLAY, unit_weight={"moist": 15.0, "saturated": 17.0}, wall_friction={"adhesion": 0})
@@ -188,6 +191,21 @@ def test_clay_inside_seals_the_sand_below_it():
     found = faces([DRIVE, PUMPED], **case)
     assert at(found.left, found.left.water, -7.0) == pytest.approx(WATER * 6) and at(found.right, found.right.water, -7.0) == pytest.approx(WATER * 6)
     assert at(found.left, found.left.water, -5.0) == pytest.approx(WATER) and at(found.left, found.left.water, -5.5) == 0
+    assert at(found.left, found.left.water, -6.0, lower=True) == pytest.approx(WATER * 5)
+
+
+@pytest.mark.parametrize("layers", [[("sand", 0.0)], [("top sand", 0.0), ("clay", -4.5), ("sand", -6.0)]])
+def test_without_flow_in_the_ground_the_finite_elements_take_the_same_water(layers):
+    """Two programs of one rule, straight line or seal, the second sampled 2,000 times down to below the layers: to within two samples, 0.01 m of water."""
+    case = build([DRIVE, PUMPED], (soil(LOOSE, name="top sand"), SOFT, LOOSE), section=DEEP, layers=layers, water={"outside": -1.0})
+    now = situations(case)[-1]
+    found = wall_pressures(case, now, "wall")
+    middle = np.linspace(-4.05, -6.95, 30)
+    for face, zone, side in ((found.left, 0, -1), (found.right, 1, 1)):
+        by_hand = np.interp(-middle, -face.level, face.water)
+        pore = hydrostatic.pore_pressure(case, now, np.full(30, zone), np.full(30, case.walls[0].x + side * 1e-6), middle)
+        in_ground = hydrostatic.is_pervious(case, column_at(case, now, case.walls[0].x + side * 1e-6).soils(np.append(middle + 0.05, middle[-1] - 0.05)))
+        assert np.any(pore > 10) and by_hand[in_ground] == pytest.approx(pore[in_ground], abs=0.01 * WATER)
 
 
 def test_given_water_is_taken_as_it_is():
@@ -416,6 +434,27 @@ def test_a_stage_that_does_not_hold_says_so_and_the_others_stay():
     assert stages[-1].balance is None and "no toe" in stages[-1].words and not stages[-1].stands and stages[0].stands
     with pytest.raises(ValueError, match="rule"):
         staged(build(STAGES[:2], section=DEEP), "wall", "by eye")
+
+
+def test_ground_without_limits_is_told_of_from_where_it_lies_beside_the_wall():
+    """Stiff fill, elastic, is placed after the dig: the dig keeps its numbers."""
+    fill = soil(SAND, name="plug", strength=None)
+    stages = [*STAGES[:3], {"name": "plug", "backfill": {"wall": {"soil": "plug", "to": -1.0}}}]
+    case = build(stages, (LOOSE, fill), section=DEEP, frames=[FRAME])
+    dig, frame, plug = staged(case, "wall")
+    assert dig.stands and frame.stands and plug.balance is None and "no strength" in plug.words
+    *before, last = staged_beam(case, "wall")
+    assert all(s.stands for s in before) and last.balance is None and "no strength" in last.words
+
+
+def test_water_may_be_given_by_stage():
+    """The level in the first dig, and none in the second: each as if it were given alone."""
+    case = build(STAGES[:4], (LOOSE,), section=DEEP, frames=[FRAME], water={"outside": -1.0})
+    wet, dry = ((np.array([-12.0, -1.0]), np.array([108.0, 0.0])), (np.array([-12.0, 0.0]), np.zeros(2))), 2 * ((np.array([-12.0, 0.0]), np.zeros(2)),)
+    given = {s.index: wet if s.index < 4 else dry for s in situations(case)}
+    by_stage = {s.index: s.balance.toe for s in staged(case, "wall", water=given)}
+    alone = [{s.index: s.balance.toe for s in staged(case, "wall", water=way)} for way in (wet, dry)]
+    assert by_stage == {i: alone[i == 4][i] for i in by_stage} and len({*by_stage.values()}) > 1
 
 
 def test_what_fill_has_buried_does_not_count():

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -283,7 +284,8 @@ def test_a_run_that_is_cut_short_leaves_no_process_behind(by, code, kept, tmp_pa
     """In a group of its own; interrupted all together, as by Ctrl-C on a terminal, or killed alone."""
     (tmp_path / "case.toml").write_text(toml(JOB | {"section": JOB["section"] | {"element_size": 0.25}}))
     command = [sys.executable, "-m", "fesoil", "run", str(tmp_path / "case.toml"), "--out", str(tmp_path / "out"), "--no-pictures", "--quiet", "--trust"]
-    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL) as run:
+    listens = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # what a shell starts in the background is deaf to it
+    with subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL, preexec_fn=listens) as run:
         assert within(60, (tmp_path / "out" / "finer_mesh" / "manifest.json").exists) and run.poll() is None
         (os.killpg if by == signal.SIGINT else os.kill)(run.pid, by)
         assert run.wait(timeout=60) == code

@@ -12,6 +12,7 @@ import numpy as np
 from fesoil.case.frames import preload
 from fesoil.case.keys import Line
 from fesoil.case.model import Case, Cure
+from fesoil.case.soil import DRAINED, Soil
 
 OUTSIDE_LEFT, OUTSIDE_RIGHT = "left", "right"
 AXIS = "axis"
@@ -291,3 +292,8 @@ def drained_zones(case: Case, situation: Situation):
     found, pits = zones(case), cofferdams(case)
     levels = [(i, level) for i, level in enumerate(situation.water) if found[i].name in pits and level is not None and situation.seepage]
     return [(i, level) for i, level in levels if level < ground_level(case, situation, (found[i].x0 + found[i].x1) / 2) - 1e-6]
+
+
+def drains(soil: Soil, situation: Situation) -> bool:
+    """Whether water moves freely through a soil in a situation: drained soils, and those whose excess pore pressure has gone by then."""
+    return soil.drainage == DRAINED or soil.name in situation.drained

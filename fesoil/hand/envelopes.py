@@ -1,6 +1,6 @@
 """Envelopes of strut loads measured in braced cuts, drawn as apparent pressures.
 
-They bound loads of struts over many sites and are no pressure on any one wall; water is added to those for sand. The measured cuts were mostly deeper than 6 m: for shallower ones an outside
+The coefficients named ``Peck 1969`` are from memory; the benchmarks hold two of the envelopes against worked examples that were re-read. They bound loads of struts over many sites and are no pressure on any one wall; water is added to those for sand. The measured cuts were mostly deeper than 6 m: for shallower ones an outside
 check and no more.
 """
 

@@ -7,11 +7,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fesoil.case.column import Column
 from fesoil.case.overburden import mean_pressure
 from fesoil.case.soil import EFFECTIVE_STRESS, Soil
 from fesoil.case.stiffness import cohesion, implied_strength, undrained_strength
 from fesoil.hand.coefficients import capped_friction, closed_active, closed_passive, cohesion_active, cohesion_passive
-from fesoil.hand.column import Column
+
+
+class NoLimits(ValueError):
+    """Ground beside a wall has no strength stated, and so no active or passive pressure."""
 
 
 @dataclass(frozen=True)
@@ -60,13 +64,13 @@ class Limits(NamedTuple):
 def earth_limits(column: Column, share: float, choice: Choice, stress: Stress) -> Limits:
     """Limits at the points of a column; nothing but water where there is no ground. ``share`` of the wall friction of the soils that this face has.
 
-    Raises ValueError where the ground has no strength stated (it is elastic: it has no limits).
+    Raises ``NoLimits`` where the ground has no strength stated (it is elastic).
     """
     found = Limits(*(np.zeros(stress.level.shape) for _ in range(4)), stress.pore.copy())
     for i in np.unique(stress.material[stress.material >= 0]):
         soil, here = column.case.soils[i], stress.material == i
         if soil.strength is None:
-            raise ValueError(f"{soil.name!r} beside the wall has no strength: by hand its pressure has no limits")
+            raise NoLimits(f"{soil.name!r} beside the wall has no strength: by hand its pressure has no limits")
         law = _drained if column.drains(soil) else _undrained
         for values, part in zip(found, law(column, soil, share, choice, stress.at(here))):
             values[here] = part

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fesoil.case.column import Column, column_beside, merged
 from fesoil.case.model import Case, Load, Wall
 from fesoil.case.sequence import Situation, dug_side, ground_level
-from fesoil.hand.column import Column, column_beside
 from fesoil.hand.limits import Choice, Limits, Stress, earth_limits
 from fesoil.hand.loads import line_pressure, strip_pressure
 from fesoil.hand.water import STRAIGHT_LINE, heads
@@ -78,8 +78,10 @@ def wall_pressures(case: Case, situation: Situation, name: str, water=STRAIGHT_L
 
     Raises
     ------
+    NoLimits
+        There is ground without strength beside the wall (elastic materials have no limits).
     ValueError
-        The wall does not stand, there is ground without strength beside it (elastic materials have no limits), or the way of the water is unknown.
+        The wall does not stand, or the way of the water is unknown.
     """
     wall = next((w for w in case.walls if w.name == name), None)
     if wall is None or name not in situation.toes:
@@ -87,7 +89,7 @@ def wall_pressures(case: Case, situation: Situation, name: str, water=STRAIGHT_L
     toe, columns = situation.toes[name], tuple(column_beside(case, situation, wall, side) for side in (-1, 1))
     edges = _edges(columns, wall.top_level, toe, [] if isinstance(water, str) else [level for level, _ in water])
     _, kinks = _both(wall, columns, toe, edges, water, choice)
-    faces, _ = _both(wall, columns, toe, _merged(edges, kinks), water, choice)
+    faces, _ = _both(wall, columns, toe, merged([*edges, *kinks]), water, choice)
     side = dug_side(case, name)
     return WallPressures(*faces, side, columns[(side + 1) // 2].ground, toe)
 
@@ -96,20 +98,14 @@ def _edges(columns, top, toe, more):
     """Levels (m,) [m] from above all ground and water down to the toe: wherever something changes, and ``STEP`` apart along the wall."""
     even = top - STEP * np.arange(1, np.ceil((top - toe) / STEP))
     bends = np.concatenate([[top, toe], even, *(c.bends() for c in columns), *more])
-    return _merged(bends[bends >= toe], [])
-
-
-def _merged(edges, more):
-    """Levels in order from the top down, those that are as good as one put together."""
-    levels = np.sort(np.concatenate([edges, more]))[::-1]
-    return levels[np.append(True, -np.diff(levels) > 1e-9)]
+    return merged(bends[bends >= toe])
 
 
 def _both(wall: Wall, columns, toe, edges, water, choice: Choice):
     """Pressures on both faces, and the levels between edges at which an active pressure is cut off."""
     level = np.repeat(edges, 2)[1:-1]
     if isinstance(water, str):
-        pores = [c.gamma_w * np.maximum(head - level, 0.0) for c, head in zip(columns, heads(columns, toe, water, level))]
+        pores = [c.gamma_w * np.maximum(head - level, 0.0) for c, head in zip(columns, heads(columns, toe, water, edges))]
     else:
         pores = [np.interp(level, *_rising(*given)) for given in water]
     low, kinks, faces = min(c.ground for c in columns), [], []

@@ -15,16 +15,17 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fesoil.case.column import column_beside
 from fesoil.case.frames import support_stiffness
 from fesoil.case.model import Case, Wall
 from fesoil.case.overburden import mean_pressure
-from fesoil.case.sequence import Situation, cofferdams, dug_side, situations
+from fesoil.case.sequence import Situation, dug_side, situations
 from fesoil.case.soil import EFFECTIVE_STRESS, Soil
 from fesoil.case.stiffness import working_modulus
-from fesoil.hand.column import column_beside
-from fesoil.hand.limits import Choice
+from fesoil.hand.limits import Choice, NoLimits
 from fesoil.hand.pressures import FacePressure, WallPressures, wall_pressures
 from fesoil.hand.springs import Beam, NoBalance, Springs, find_balance, make_beam, pieces, section_forces, together
+from fesoil.hand.staged import pit_within
 from fesoil.hand.water import STRAIGHT_LINE
 
 SIDES = np.array([-1.0, 1.0])
@@ -130,18 +131,22 @@ def staged_beam(case: Case, wall: str, water=STRAIGHT_LINE, choice: Choice = Cho
     Raises
     ------
     ValueError
-        As ``wall_pressures``. A stage without balance raises nothing: it says so, and so do those after it.
+        There is no such wall, or the way of the water is unknown. A stage without balance, or beside ground without limits, raises nothing: it says so, and so do those after it.
     """
     given = next((w for w in case.walls if w.name == wall), None)
     if given is None:
         raise ValueError(f"the case has no wall {wall!r}")
     walk = [s for s in situations(case) if wall in s.toes]
-    pressures = [wall_pressures(case, s, wall, water[s.index] if isinstance(water, dict) else water, choice) for s in walk]
-    nodes, edges = _grid(case, given, walk, pressures)
+    pressures = [_pressures(case, s, wall, water[s.index] if isinstance(water, dict) else water, choice) for s in walk]
+    nodes, edges = _grid(case, given, walk, [p for p in pressures if isinstance(p, WallPressures)])
     found, memory, failed = [], None, None
     for situation, pressure in zip(walk, pressures):
         if failed:
-            found.append(_without(situation, pressure, f"not worked out, for there is no balance in {failed!r} before"))
+            found.append(_without(given, situation, f"not worked out, for there is no balance in {failed!r} before"))
+            continue
+        if isinstance(pressure, NoLimits):
+            found.append(_without(given, situation, str(pressure)))
+            failed = situation.name
             continue
         if memory is not None and memory.situation.index + 1 < situation.index:
             memory = None  # pulled in between, and driven anew
@@ -149,14 +154,22 @@ def staged_beam(case: Case, wall: str, water=STRAIGHT_LINE, choice: Choice = Cho
         try:
             stage, memory = _stage(case, given, situation, pressure, beam, memory, stiffness_factor)
         except NoBalance as error:
-            stage, failed = _without(situation, pressure, str(error)), situation.name
+            stage, failed = _without(given, situation, str(error)), situation.name
         found.append(stage)
     return found
 
 
-def _without(situation: Situation, pressure: WallPressures, words) -> StageByBeam:
+def _pressures(case, situation, wall, water, choice) -> WallPressures | NoLimits:
+    """Pressures on a wall, or why there are none."""
+    try:
+        return wall_pressures(case, situation, wall, water, choice)
+    except NoLimits as error:
+        return error
+
+
+def _without(wall: Wall, situation: Situation, words) -> StageByBeam:
     """A stage without balance."""
-    return StageByBeam(situation.index, situation.name, pressure.toe, None, {}, words)
+    return StageByBeam(situation.index, situation.name, situation.toes[wall.name], None, {}, words)
 
 
 def _bending_stiffness(wall: Wall) -> float:
@@ -196,10 +209,8 @@ def _stage(case, wall: Wall, situation, pressure: WallPressures, beam: Beam, mem
 
 def _doubts(case, wall: Wall, situation: Situation, line: BeamLine):
     """What the method cannot bear out, in words."""
-    x0, x1 = cofferdams(case)[wall.cofferdam or wall.name]
-    within = [w.name for w in case.walls if x0 < w.x < x1 and w.name in situation.toes]
-    if within:
-        yield f"the pit within ({', '.join(within)}) is not felt: moments and loads may be too small"
+    if within := pit_within(case, situation, wall.name):
+        yield within
     if np.abs(line.deflection).max() > LARGE * (wall.top_level - situation.toes[wall.name]):
         yield f"it moves by more than {LARGE:g} of its length: the ground that holds it is near its limit"
     if wall.sheet.moment_capacity and abs(line.greatest[0]) > wall.sheet.moment_capacity:

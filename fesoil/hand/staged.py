@@ -17,9 +17,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, extent, situations
+from fesoil.case.sequence import Situation, cofferdams, extent, situations
 from fesoil.hand.equilibrium import Balance, NetPressure, balance, cantilever, net_pressure, propped
-from fesoil.hand.limits import Choice
+from fesoil.hand.limits import Choice, NoLimits
 from fesoil.hand.pressures import wall_pressures
 from fesoil.hand.statics import running, simple_spans
 from fesoil.hand.water import STRAIGHT_LINE
@@ -34,7 +34,7 @@ SLIGHT = 1e-3
 class StageByHand:
     """A wall after a stage: ``index`` and ``name`` of the situation; the ``balance``, None where there is none; ``loads`` [kN/m] by frame or slab; ``toe`` the wall's own [m].
 
-    ``words`` say why there is no balance, or what the method cannot bear out.
+    ``words`` say why there is no balance, or what the method cannot bear out; ``doubt`` what it does not see.
     """
 
     index: int
@@ -43,6 +43,7 @@ class StageByHand:
     balance: Balance | None
     loads: dict[str, float]
     words: str
+    doubt: str = ""
 
     @property
     def stands(self) -> bool:
@@ -57,6 +58,14 @@ def supports(case: Case, situation: Situation, wall: str, dig: float) -> dict[st
     return dict(sorted(((name, y) for name, y in {**frames, **slabs}.items() if y > dig), key=lambda item: -item[1]))
 
 
+def pit_within(case: Case, situation: Situation, wall: str) -> str:
+    """What is to be said of numbers for one wall alone where others stand in the pit before it, the dig between which takes ground from its toe; nothing where none do."""
+    given = next(w for w in case.walls if w.name == wall)
+    x0, x1 = cofferdams(case)[given.cofferdam or wall]
+    within = [w.name for w in case.walls if x0 < w.x < x1 and w.name in situation.toes]
+    return f"the pit within ({', '.join(within)}) is not felt: moments and loads may be too small" if within else ""
+
+
 def staged(case: Case, wall: str, rule=HINGES, water=STRAIGHT_LINE, choice: Choice = Choice(), passive_factor=1.0) -> list[StageByHand]:
     """Loads and moments of a wall after each stage in which it stands and something drives it towards the dig.
 
@@ -65,9 +74,14 @@ def staged(case: Case, wall: str, rule=HINGES, water=STRAIGHT_LINE, choice: Choi
     rule : str
         ``HINGES`` or ``HELD``.
     water, choice
-        As for ``wall_pressures``: the toe that is searched changes the path of the water.
+        As for ``wall_pressures``: the toe that is searched changes the path of the water. It may also be a dictionary of these by index of the situation.
     passive_factor : float
         Divides passive earth pressure.
+
+    Raises
+    ------
+    ValueError
+        The rule or the way of the water is unknown. A stage that cannot be borne out raises nothing: it says so.
     """
     if rule not in (HINGES, HELD):
         raise ValueError(f"rule {rule!r}: it is {HINGES!r} or {HELD!r}")
@@ -76,14 +90,19 @@ def staged(case: Case, wall: str, rule=HINGES, water=STRAIGHT_LINE, choice: Choi
         if wall not in situation.toes:
             continue
 
-        def net_to(toe, situation=situation):
+        def net_to(toe, situation=situation, water=water[situation.index] if isinstance(water, dict) else water):
             at = replace(situation, toes={**situation.toes, wall: toe})
             return net_pressure(wall_pressures(case, at, wall, water, choice), passive_factor)
 
-        net = net_to(situation.toes[wall])
+        try:
+            net = net_to(situation.toes[wall])
+        except NoLimits as error:
+            found.append(StageByHand(situation.index, situation.name, situation.toes[wall], None, {}, str(error)))
+            continue
         if running(*_driving(net))[0][-1] > 0:
             at = supports(case, situation, wall, net.dig)
-            found.append(_stage(situation, situation.toes[wall], net_to, at, extent(case)[2], held if rule == HELD else None))
+            stage = _stage(situation, situation.toes[wall], net_to, at, extent(case)[2], held if rule == HELD else None)
+            found.append(replace(stage, doubt=pit_within(case, situation, wall)))
     return found
 
 

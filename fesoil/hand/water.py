@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from fesoil.hand.column import Column
+from fesoil.case.column import Column
 
 AT_REST, STRAIGHT_LINE = "at rest on each side", "straight line round the toe"
 
 
-def heads(columns: tuple[Column, Column], toe: float, way: str, level):
-    """Head (2, n) [m] of the water in the ground on the left and the right face at levels (n,) down to a toe [m]; minus infinity on a dry side.
+def heads(columns: tuple[Column, Column], toe: float, way: str, edges):
+    """Head (2, 2 m) [m] of the water in the ground on the left and the right face at both ends of each interval between edges (m + 1,) down to a toe [m]; minus infinity on a dry side.
 
     By the straight line the head falls evenly along the wall, from the lower of table and ground on one side to that on the other (from memory: the usual rule; it may be unsafe for the lift
     inside a narrow pit). Undrained ground on the path seals it: nothing flows, and beneath the lowest seal of a side stands the level of the open side, else the higher of the two.
@@ -19,6 +19,7 @@ def heads(columns: tuple[Column, Column], toe: float, way: str, level):
     if way not in (AT_REST, STRAIGHT_LINE):
         raise ValueError(f"water pressure {way!r}: it is {AT_REST!r}, {STRAIGHT_LINE!r}, or levels and pressures for each face")
     tables = np.array([c.table for c in columns])
+    level, middle = np.repeat(edges, 2)[1:-1], np.repeat((edges[:-1] + edges[1:]) / 2, 2)
     still = np.tile(tables[:, None], len(level))
     if way == AT_REST or not np.all(np.isfinite(tables)):
         return still
@@ -26,7 +27,7 @@ def heads(columns: tuple[Column, Column], toe: float, way: str, level):
     if np.any(np.isfinite(seals)):
         open_sides = tables[np.isneginf(seals)]
         beneath = open_sides[0] if len(open_sides) else tables.max()
-        return np.where(level < seals[:, None], beneath, still)
+        return np.where(middle < seals[:, None], beneath, still)
     starts = np.array([max(min(c.table, c.ground), toe) for c in columns])
     path = starts - toe
     share = path[0] / path.sum() if path.sum() > 0 else 0.5
@@ -41,8 +42,8 @@ BARE = 1e-9
 
 def _seal(column: Column, toe: float) -> float:
     """Level [m] of the underside of the lowest undrained ground that the column meets above a toe, as far as it is known (not below the toe); minus infinity for none."""
-    edges = np.unique([toe, column.ground, *(y for y in column.bends() if toe < y < column.ground)])[::-1]
-    if edges[0] <= toe:
+    if column.ground <= toe:
         return -np.inf
-    tight = [i >= 0 and not column.drains(column.case.soils[i]) for i in column.soils(edges)]
+    edges, soils = column.between(column.ground, toe)
+    tight = [i >= 0 and not column.drains(column.case.soils[i]) for i in soils]
     return float(edges[1:][tight].min()) if any(tight) else -np.inf

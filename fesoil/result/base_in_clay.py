@@ -6,25 +6,19 @@ from math import inf
 
 import numpy as np
 
+from fesoil.case.column import Column, column_beside
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, cofferdams, dug_side
 from fesoil.case.soil import TOTAL_STRESS
 from fesoil.case.stiffness import undrained_strength
 from fesoil.checks.base import TERZAGHI_REACH, bjerrum_eide, terzaghi
 from fesoil.checks.check import Check
-from fesoil.hand.column import Column, column_beside
 from fesoil.hand.pressures import wall_pressures
-
-
-def intervals(column: Column, high: float, low: float):
-    """Levels (m + 1,) [m] between which one ground lies in a column, from ``high`` down to ``low``, and the index of its soil (m,), -1 for none."""
-    edges = np.unique([high, low, *(y for y in column.bends() if low < y < high)])[::-1]
-    return edges, column.soils(edges)
 
 
 def clay_strength(column: Column, high: float, low: float):
     """Levels (m + 1,) [m] between two levels, and the mean undrained strength (m,) [kPa] of clay in total stress in each interval, nan in all other ground."""
-    edges, soils = intervals(column, high, low)
+    edges, soils = column.between(high, low)
     middle, found = (edges[:-1] + edges[1:]) / 2, np.full(len(soils), np.nan)
     for i in {*soils.tolist()} - {-1}:
         soil = column.case.soils[i]

@@ -118,7 +118,7 @@ def _without(given: dict[int, Given], without: list[int], by_hand) -> str:
     """What is said of stages in which a method lacks a number that the finite elements have."""
     if not without or not np.isnan(by_hand):
         return f"no number in {stage_words(without)}" if without else ""
-    said = list(dict.fromkeys(given[i].words for i in without))
+    said = list(dict.fromkeys("" if given[i].has_numbers else given[i].words for i in without))
     return said[0] if len(said) == 1 and said[0] else "the method does not give it"
 
 

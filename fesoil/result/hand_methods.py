@@ -7,16 +7,16 @@ from typing import Callable
 
 import numpy as np
 
+from fesoil.case.column import Column, column_beside
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, dug_side
 from fesoil.hand import envelopes
-from fesoil.hand.column import Column, column_beside
 from fesoil.hand.envelopes import Envelope
 from fesoil.hand.pressures import WallPressures, wall_pressures
 from fesoil.hand.springs_staged import PINNED_TOE, StageByBeam, staged_beam
 from fesoil.hand.staged import StageByHand, staged, supports
 from fesoil.hand.statics import cut
-from fesoil.result.base_in_clay import clay_strength, intervals
+from fesoil.result.base_in_clay import clay_strength
 from fesoil.result.reading import Result
 
 MOMENT_DUG, MOMENT_SOIL, SHEAR, DEFLECTION, TOE = "moment, dug face", "moment, soil face", "shear", "deflection", "toe"
@@ -24,10 +24,10 @@ LOAD = "load of "
 UNITS = {MOMENT_DUG: "kN m/m", MOMENT_SOIL: "kN m/m", SHEAR: "kN/m", DEFLECTION: "mm", TOE: "m"}
 
 LEAST_HEIGHT = 6.0
-"""Depth of the cut [m] above which envelopes are set beside a result (Peck 1969: most of the measured cuts were deeper)."""
+"""Depth of the cut [m] above which envelopes are set beside a result (after Peck 1969, from memory: most of the measured cuts were deeper)."""
 
 BASE_MOVES = 5.14
-"""Load over strength of the clay below a cut beyond which its base takes part and Henkel's envelope applies."""
+"""Load over strength of the clay below a cut beyond which its base takes part and Henkel's envelope applies (FHWA-IF-99-015, from memory: 5.14 of its formula)."""
 
 NOTHING_DRIVES = "nothing drives the wall towards the dig"
 
@@ -37,12 +37,18 @@ class Given:
     """What one way of computing gives for a wall after a stage.
 
     ``numbers`` by quantity: moments with tension on one face and shear, all without sign; loads positive in compression; the greatest deflection towards the dig; ``TOE`` a level, by hand of the
-    least toe that holds. What is not in it is not given; ``words`` say why, or by what rule it is. ``curves`` "moment" and "deflection": levels (k,) [m] and values (k,) [kN m/m, mm].
+    least toe that holds. What is not in it is not given; ``words`` say why, or by what rule the numbers are and what is to be borne in mind with them. ``curves`` "moment" and "deflection":
+    levels (k,) [m] and values (k,) [kN m/m, mm].
     """
 
     numbers: dict[str, float]
     words: str = ""
     curves: dict[str, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
+
+    @property
+    def has_numbers(self) -> bool:
+        """Whether there is more than a least toe."""
+        return bool(self.numbers.keys() - {TOE})
 
 
 @dataclass(frozen=True)
@@ -96,34 +102,27 @@ def of_stage(stage: StageByHand) -> Given:
         return Given({TOE: found.toe}, f"holds only with a toe at {found.toe:.2f} m, and it is at {stage.toe:.2f} m")
     numbers = of_moment(found.moment) | {SHEAR: float(np.abs(found.shear).max()), TOE: found.toe}
     numbers |= {LOAD + name: load for name, load in stage.loads.items()}
-    return Given(numbers, "", {"moment": (found.level, found.moment)})
+    return Given(numbers, stage.doubt, {"moment": (found.level, found.moment)})
 
 
 def hinges(result: Result, wall: str) -> dict[int, Given]:
     """``staged`` with hinges at the frames and the head of water lost along a straight line round the toe."""
-    stages = stages_of(result, wall)
-    try:
-        found = {stage.index: of_stage(stage) for stage in staged(result.case, wall)}
-    except ValueError as error:
-        return dict.fromkeys(stages, Given({}, str(error)))
-    return {i: found.get(i, Given({}, NOTHING_DRIVES)) for i in stages}
+    return _by_hinges(staged(result.case, wall), stages_of(result, wall))
+
+
+def _by_hinges(found: list[StageByHand], stages) -> dict[int, Given]:
+    """What is given in stages by number, of those that hinges found anything for."""
+    given = {stage.index: of_stage(stage) for stage in found}
+    return {i: given.get(i, Given({}, NOTHING_DRIVES)) for i in stages}
 
 
 def hinges_in_own_water(result: Result, wall: str) -> dict[int, Given]:
     """The same in the water pressure of the finite elements, stage by stage; what it would be below the driven toe is not known, and is taken as that at the toe."""
     if result.case.water is None:
         return hinges(result, wall)
-    lines = result.water_on(wall)
-    return {i: _last_by_hinges(replace(result.case, stages=result.case.stages[:i]), wall, lines[i - 1]) for i in stages_of(result, wall)}
-
-
-def _last_by_hinges(case: Case, wall: str, line) -> Given:
-    """The last stage of a case by hinges in given water."""
-    try:
-        found = staged(case, wall, water=((line.level, line.left), (line.level, line.right)))
-    except ValueError as error:
-        return Given({}, str(error))
-    return of_stage(found[-1]) if found and found[-1].index == len(case.stages) else Given({}, NOTHING_DRIVES)
+    lines = {i: line for i, line in enumerate(result.water_on(wall), 1) if line}
+    reached = replace(result.case, stages=result.case.stages[: len(result.stages)])
+    return _by_hinges(staged(reached, wall, water={i: ((line.level, line.left), (line.level, line.right)) for i, line in lines.items()}), stages_of(result, wall))
 
 
 # --------------------------------------------------------------------------------------------------------------------------------------- springs
@@ -143,10 +142,7 @@ def of_beam(stage: StageByBeam) -> Given:
 def springs(result: Result, wall: str) -> dict[int, Given]:
     """``staged_beam`` in water of a straight line round the toe."""
     stages = stages_of(result, wall)
-    try:
-        return {stage.index: of_beam(stage) for stage in staged_beam(result.case, wall) if stage.index in stages}
-    except ValueError as error:
-        return dict.fromkeys(stages, Given({}, str(error)))
+    return {stage.index: of_beam(stage) for stage in staged_beam(result.case, wall) if stage.index in stages}
 
 
 # ------------------------------------------------------------------------------------------------------------------------------------- envelopes
@@ -190,7 +186,7 @@ def _envelope(beside: Column, before: Column, pressures: WallPressures, height: 
     level, net = cut(face.level, face.water - front.water, pressures.dig)
     below_ground = level <= beside.ground
     water = Envelope("net water", beside.ground - level[below_ground], net[below_ground])
-    edges, soils = intervals(beside, beside.ground, pressures.dig)
+    edges, soils = beside.between(beside.ground, pressures.dig)
     share, kinds = -np.diff(edges) / height, [beside.case.soils[i] for i in soils]
     _, su = clay_strength(beside, beside.ground, pressures.dig)
     if all(map(beside.drains, kinds)):

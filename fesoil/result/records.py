@@ -12,12 +12,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fesoil.case.sequence import ground_level
+from fesoil.case.sequence import drains, ground_level
 from fesoil.case.small_strain_checks import agreement_text, layers_of
 from fesoil.case.stiffness import is_small_strain
 from fesoil.result.reading import Result
 from fesoil.result.trust import plus_minus_of, with_bar
-from fesoil.water.hydrostatic import drains
 
 SETTLEMENT_OVER_WALL = (0.5, 1.0)
 SOFT_CLAY_SHEET_PILES = (0.9, 2.7)

@@ -11,8 +11,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from fesoil.case.column import column_at
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, cofferdams, drained_zones, dug_side, ground_level, level_at, material_at, zones
+from fesoil.case.sequence import Situation, cofferdams, drained_zones, drains, dug_side, ground_level, material_at, zones
 from fesoil.case.soil import Soil
 from fesoil.case.stiffness import growing
 from fesoil.checks import hydraulic, uplift
@@ -20,7 +21,6 @@ from fesoil.checks.check import Check, weight
 from fesoil.checks.factors import heave_sets, lumped_factor, uplift_sets
 from fesoil.errors import FesoilError
 from fesoil.water import box
-from fesoil.water.hydrostatic import drains
 from fesoil.water.seepage import Seepage
 
 BESIDE = 1e-3
@@ -138,16 +138,9 @@ def _lowest_beside(case: Case, situation: Situation, x, inward, depth, floor) ->
     return float(ground_level(case, situation, x + inward * np.linspace(0.0, depth / 2, SAMPLES)).min())
 
 
-def layers_down(case: Case, situation: Situation, x, top, bottom):
-    """Levels (n + 1,) [m] from ``top`` down to ``bottom`` at x where the material may change, and the materials (n,) between."""
-    marks = [level_at(layer.top, x) for layer in case.layers] + [y for w in situation.earthworks for _, y in w.line] + [y for b in case.blocks for _, y in b.outline]
-    levels = np.unique(np.round([top, bottom, *(m for m in marks if bottom < m < top)], 6))[::-1]
-    return levels, material_at(case, situation, np.full(len(levels) - 1, x), (levels[1:] + levels[:-1]) / 2)
-
-
 def column(case: Case, situation: Situation, side: Side, base, excess) -> hydraulic.Column:
     """Column of ground beside a wall from the floor down to the level ``base`` [m], with a mean excess head [m]."""
-    thickness, unit_weight = _weights_down(case, situation, *layers_down(case, situation, side.x, side.floor, base), side.inside)
+    thickness, unit_weight = _weights_down(case, situation, *column_at(case, situation, side.x).between(side.floor, base), side.inside)
     return hydraulic.Column(thickness, unit_weight, max(excess, 0.0), case.water.unit_weight, _on_the_floor(case, situation, side), side.inside - side.floor)
 
 
@@ -187,7 +180,7 @@ def in_plan(case: Case, situation: Situation, side: Side, water: Seepage) -> Pla
     outer = side.x - 2 * side.inward * BESIDE
     bottom = water.mesh.box[2] + water.mesh.origin[1]
     top = min(side.ground_outside, side.outside)
-    levels, material = layers_down(case, situation, outer, top, bottom)
+    levels, material = column_at(case, situation, outer).layers(top, bottom)
     carries = np.array([s.permeability is not None and drains(s, situation) for s in case.soils] + [False])[material]
     tight = np.flatnonzero(~carries)
     last = tight[0] if len(tight) else len(material)
@@ -216,7 +209,7 @@ def _in_plan(pit: box.Pit, across) -> Plan:
 
 def heave(case: Case, situation: Situation, side: Side, water: Seepage, plan: Plan) -> list[Found]:
     """Terzaghi's prism, and both forms of EN 1997-1, at the base that comes off worst: the toe, or a change of layer above it."""
-    levels, _ = layers_down(case, situation, side.x, side.floor, side.toe)
+    levels, _ = column_at(case, situation, side.x).layers(side.floor, side.toe)
     bases = [y for y in levels[1:] if y < side.inside - FLAT]
     bases = [(y, excess) for y in bases if np.isfinite(excess := excess_head(water, side, y + (BESIDE if y > side.toe else 0.0)))]
     places = [("section", 1.0, 0.0)]
@@ -296,7 +289,7 @@ def lifted(case: Case, situation: Situation, side: Side, water: Seepage) -> list
     """Uplift of tight layers below the floor over ground that carries water."""
     x = side.x + side.inward * (side.width / 2 if not case.section.half else side.width - 2 * BESIDE)
     bottom, floor = water.mesh.box[2] + water.mesh.origin[1], float(ground_level(case, situation, np.array([x]))[0])
-    levels, material = layers_down(case, situation, x, floor, bottom)
+    levels, material = column_at(case, situation, x).between(floor, bottom)
     across = np.array([s.permeability.both[1] if s.permeability is not None and drains(s, situation) else 0.0 for s in case.soils] + [0.0])[material]
     slower = (across[1:] > SLOWER * across[:-1]) & ((across[:-1] == 0.0) | (levels[1:-1] < side.toe - FLAT))  # above the toe a layer that drains is the prism's
     found = []

@@ -7,12 +7,13 @@ from functools import partial
 
 import numpy as np
 
+from fesoil.case.column import column_at
 from fesoil.case.model import Case
 from fesoil.case.sequence import Situation, cofferdams, ground_level, start_of, zone_of, zones
 from fesoil.checks import level
 from fesoil.checks.drawdown import Settlement, drawdown_settlement
 from fesoil.checks.hydraulic import LUMPED, TOTAL, straight_line
-from fesoil.result.water import BESIDE, FLAT, Found, Plan, Side, bare, creep, excess_head, feeding_levels, gradients, heave, in_plan, into_drain, layers_down, lifted, sides, slabs
+from fesoil.result.water import BESIDE, FLAT, Found, Plan, Side, bare, creep, excess_head, feeding_levels, gradients, heave, in_plan, into_drain, lifted, sides, slabs
 from fesoil.water.hydrostatic import pore_pressure
 from fesoil.water.seepage import Seepage
 
@@ -166,7 +167,7 @@ def column_settlement(case: Case, now: Situation, water: Seepage, x) -> Settleme
     """Settlement by drawdown of the column of ground at x [m], from before the works."""
     first, bottom = start_of(case), water.mesh.box[2] + water.mesh.origin[1]
     top = float(ground_level(case, now, np.array([x]))[0])
-    levels, material = layers_down(case, now, x, top, bottom)
+    levels, material = column_at(case, now, x).between(top, bottom)
     marks = np.unique(np.concatenate([np.linspace(a, b, max(int(np.ceil((a - b) / STEP)), 1) + 1) for a, b in zip(levels, levels[1:])]))[::-1]
     middle = (marks[1:] + marks[:-1]) / 2
     of = material[np.searchsorted(-levels, -middle) - 1]

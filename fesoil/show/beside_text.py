@@ -18,7 +18,7 @@ def beside_text(result, walls: tuple[WallBesideHand, ...]) -> str:
     if not result.complete:
         lines += ["", wrapped(f"NO EQUILIBRIUM in stage {len(result.stages)}: the analysis has no numbers from there on." if result.stages else "NO EQUILIBRIUM at the start: there are no numbers.")]
     for wall in walls:
-        lines += ["", *_stages(result.case, wall), "", *_envelope(wall), *_bases(wall), *_reasons(wall), *_missing(wall)]
+        lines += ["", *_stages(result.case, wall), "", *_envelope(wall), *_bases(wall), *_reasons(wall), *_said(wall, "To bear in mind:", True), *_said(wall, "Without a number:", False)]
     if walls:
         lines += ["", *(wrapped(f"{method.short}: {method.words}.") for method in walls[0].methods)]
     return "\n".join(lines)
@@ -84,16 +84,16 @@ def _reasons(wall: WallBesideHand):
         yield wrapped(f"- {quantity}, {where} ({ratios}): {text}.")
 
 
-def _missing(wall: WallBesideHand):
-    """The words of the finite elements and of each method where they have no number, stages and methods of the same words together."""
+def _said(wall: WallBesideHand, title: str, has_numbers: bool):
+    """The words of the finite elements and of each method in stages with or without numbers, stages and methods of the same words together."""
     found: dict[tuple[str, tuple[int, ...]], list[str]] = {}
     for name, given in (("finite elements", wall.fe), *((m.short, h) for m, h in zip(wall.methods, wall.hand))):
-        without = {i: g.words for i, g in given.items() if g.words and set(g.numbers) <= {TOE}}
-        for words in dict.fromkeys(without.values()):
-            found.setdefault((words, tuple(i for i in without if without[i] == words)), []).append(name)
+        said = {i: g.words for i, g in given.items() if g.words and g.has_numbers == has_numbers}
+        for words in dict.fromkeys(said.values()):
+            found.setdefault((words, tuple(i for i in said if said[i] == words)), []).append(name)
     if found:
         yield ""
-        yield "Without a number:"
+        yield title
     for (words, stages), names in found.items():
         yield wrapped(f"- {' and '.join(names)}, {stage_words(stages)}: {words}.")
 

@@ -18,7 +18,6 @@ from fesoil.show.ground import heading
 from fesoil.show.section import Pen, arrow, draw_frames, draw_ground, draw_slabs, draw_walls, draw_water, draw_wells, pit_window, section_axes, water_mark, water_place, with_held_water
 from fesoil.show.sheets import name_layers
 from fesoil.units import number
-from fesoil.water.hydrostatic import drains
 
 WET = 0.01
 """Pressure head [m] from which ground counts as wet: the free surface is drawn where it is reached."""
@@ -358,7 +357,7 @@ def _key(ax, entries, paragraphs):
 
 def _permeabilities(case, situation):
     """The permeability of each soil, a line each."""
-    rows = [f"{style.shorten(s.name, 22)}  {_both(s.permeability.both) if s.permeability and drains(s, situation) else 'no flow'}" for s in case.soils]
+    rows = [f"{style.shorten(s.name, 22)}  {_both(s.permeability.both) if s.permeability and sequence.drains(s, situation) else 'no flow'}" for s in case.soils]
     return "Permeability, level / upright [m/s]:\n" + "\n".join(rows)
 
 

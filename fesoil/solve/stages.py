@@ -13,7 +13,7 @@ import numpy as np
 
 from fesoil.case.model import Case
 from fesoil.case.overburden import mean_pressure
-from fesoil.case.sequence import Situation, material_at, situations
+from fesoil.case.sequence import Situation, drains, material_at, situations
 from fesoil.case.stiffness import working_modulus
 from fesoil.elements.beam import make_beams
 from fesoil.elements.joint import Joints
@@ -29,7 +29,6 @@ from fesoil.solve.newton import Effort, Outcome, equilibrate
 from fesoil.solve.props import memory_of, props_of
 from fesoil.solve.start import at_rest_stress, gravity_ground, start_ground, uses_gravity
 from fesoil.solve.system import Base, make_model
-from fesoil.water.hydrostatic import drains
 from fesoil.water.seepage import Seepage, seepage
 
 JOINT_STIFFNESS = 10.0

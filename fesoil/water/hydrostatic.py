@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, ground_level, material_at, zones
-from fesoil.case.soil import DRAINED, TOTAL_STRESS, Soil
+from fesoil.case.sequence import Situation, drains, ground_level, material_at, zones
+from fesoil.case.soil import TOTAL_STRESS
 
 FADE = 2.0
 SAMPLES = 2001
@@ -117,11 +117,6 @@ def pore_pressure(case: Case, situation: Situation, zone, x, y):
     if case.water is None:
         return np.zeros(np.shape(x))
     return case.water.unit_weight * np.maximum(head(case, situation, zone, x, y) - y, 0.0)
-
-
-def drains(soil: Soil, situation: Situation) -> bool:
-    """Whether water moves freely through a soil in a situation: drained soils, and those whose excess pore pressure has gone by then."""
-    return soil.drainage == DRAINED or soil.name in situation.drained
 
 
 def is_pervious(case: Case, material):

@@ -16,12 +16,11 @@ from functools import cached_property
 import numpy as np
 
 from fesoil.case.model import Case
-from fesoil.case.sequence import Situation, cofferdams, drained_zones, free_level, material_at, zone_of, zones
+from fesoil.case.sequence import Situation, cofferdams, drained_zones, drains, free_level, material_at, zone_of, zones
 from fesoil.elements.triangle import Triangles, shapes
 from fesoil.mesh.sides import ON_GROUND, Sides, exposed_sides, standing_pieces
 from fesoil.mesh.split import LEFT, RIGHT, Mesh
 from fesoil.water.flow import Flow, outflow_gradient, steady, stream_function
-from fesoil.water.hydrostatic import drains
 from fesoil.water.leaks import past_ground, summed
 
 NEAR = 1e-6

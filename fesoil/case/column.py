@@ -1,4 +1,4 @@
-"""The column of ground beside a wall as it stands in a situation: what lies where, how much it weighs, and where along it something may bend or jump."""
+"""The column of ground at a place as it stands in a situation: what lies where, how much it weighs, and where along it something may bend or jump."""
 
 from __future__ import annotations
 
@@ -7,16 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from fesoil.case.model import Case, Wall
-from fesoil.case.sequence import Situation, ground_level, level_at, material_at, surface, zone_of
+from fesoil.case.sequence import Situation, drains, ground_level, level_at, material_at, surface, zone_of
 from fesoil.case.soil import DRAINED, Soil
 
 BESIDE = 1e-6
 """Distance from the wall [m] at which its column is read."""
 
+APART = 1e-9
+"""Distance [m] within which levels are as good as one."""
+
 
 @dataclass(frozen=True)
 class Column:
-    """Ground on one side of a wall.
+    """Ground at a place, such as beside a wall.
 
     ``x`` place [m]; ``ground`` level of its surface [m]; ``free`` level of free water and ``table`` that of the water in the ground, minus infinity where dry [m].
     """
@@ -38,9 +41,20 @@ class Column:
         middle = (level[:-1] + level[1:]) / 2
         return material_at(self.case, self.situation, np.full(middle.shape, self.x), middle)
 
+    def between(self, high: float, low: float):
+        """Levels (m + 1,) [m] from ``high`` down to ``low`` between which one ground lies, and the index of its soil (m,), -1 for none."""
+        edges = merged([high, low, *(y for y in self.bends() if low < y < high)])
+        return edges, self.soils(edges)
+
+    def layers(self, high: float, low: float):
+        """The same with neighbouring intervals of one soil taken together."""
+        edges, soils = self.between(high, low)
+        starts = np.append(True, soils[1:] != soils[:-1])[: len(soils)]
+        return np.append(edges[:-1][starts], edges[-1]), soils[starts]
+
     def drains(self, soil: Soil) -> bool:
         """Whether water moves freely through a soil by now."""
-        return soil.drainage == DRAINED or soil.name in self.situation.drained
+        return drains(soil, self.situation)
 
     def weight(self, level):
         """Total upright stress (m + 1,) [kPa] at levels from above all ground and water down, with free water."""
@@ -63,9 +77,19 @@ class Column:
         return [y for y in levels + [y for soil in case.soils for y in _strength_bends(soil)] if np.isfinite(y)]
 
 
+def merged(levels):
+    """Levels in order from the top down, those that are as good as one put together."""
+    levels = np.sort(levels)[::-1]
+    return levels[np.append(True, -np.diff(levels) > APART)]
+
+
 def column_beside(case: Case, situation: Situation, wall: Wall, side: int) -> Column:
     """Column on the left (-1) or right (+1) of a wall."""
-    x = wall.x + side * BESIDE
+    return column_at(case, situation, wall.x + side * BESIDE)
+
+
+def column_at(case: Case, situation: Situation, x: float) -> Column:
+    """Column at a place x [m]."""
     zone = int(zone_of(case, x))
     free, table = (-np.inf if levels[zone] is None else levels[zone] for levels in (situation.water, situation.ground_water))
     return Column(case, situation, x, float(ground_level(case, situation, x)), free, table)
